@@ -1,0 +1,90 @@
+/**
+ * Air compressor: single stage, reciprocating, delivering into the pressure tank through check valve and cooler.
+ *     induced flow     Q = free air x speed x (1 + c - c r^(1/n)) >= 0 [m3/s at ambient],  r = p_flange/p_ambient >= 1
+ *     mass flow        w = rho_ambient Q
+ *     shaft power      n/(n - 1) p_ambient Q (r^((n - 1)/n) - 1)/eta
+ * c is clearance over swept volume; `free air` is the displacement then. With a rated free air delivery c = 0 and `free air` is
+ * that figure. Source: reciprocating compressor theory, any textbook of thermodynamics.
+ *
+ * Not modelled: stages, valve losses other than in eta, leakage past the piston, moisture, warm-up.
+ */
+import { compressionTemperature, R_AIR } from './air.ts';
+
+// --- parameter table of the compressor: here -------------------------------------------------------------------------
+
+// --- equations -------------------------------------------------------------------------------------------------------
+
+/** What the equations need of a compressor. */
+export interface Compressor {
+  /** Displacement, or rated free air delivery where clearance is 0. */
+  readonly freeAir_m3_s: number;
+  /** Clearance volume over swept volume, 0 to below 1. */
+  readonly clearance: number;
+  /** Polytropic exponent n of compression and re-expansion, above 1. */
+  readonly exponent: number;
+  /** Of compressor and drive together, above 0 to 1. */
+  readonly efficiency: number;
+}
+
+/** Induced volume over swept volume at a pressure ratio: 1 + c - c r^(1/n), never negative. */
+export function volumetricEfficiency(ratio: number, clearance: number, exponent: number): number {
+  return Math.max(0, 1 + clearance - clearance * Math.max(1, ratio) ** (1 / exponent));
+}
+
+/** Displacement [m3/s] of a single-acting cylinder: bore and stroke [m], speed [turns/s]. */
+export function displacement(bore_m: number, stroke_m: number, speed_1_s: number): number {
+  return (Math.PI / 4) * bore_m * bore_m * stroke_m * speed_1_s;
+}
+
+/**
+ * Temperature [K] of the air delivered: what compression makes of it, cooled to not more than `approach` [K] above ambient.
+ */
+export function deliveryTemperature(
+  ambientTemperature_K: number,
+  ambientPressure_Pa: number,
+  flangePressure_Pa: number,
+  exponent: number,
+  approach_K: number,
+): number {
+  const ratioPressure = Math.max(flangePressure_Pa, ambientPressure_Pa);
+  const hot = compressionTemperature(ambientTemperature_K, ambientPressure_Pa, ratioPressure, exponent);
+  return Math.min(hot, ambientTemperature_K + approach_K);
+}
+
+/**
+ * Writes out[0] mass flow [kg/s], out[1] free air [m3/s at ambient], out[2] shaft power [W] at a pressure [Pa abs] on the flange.
+ * speedFraction 0..1. Unloaded, ask with the ambient pressure: no power, and the caller vents the flow.
+ */
+export function solveCompressor(
+  compressor: Compressor,
+  speedFraction: number,
+  flangePressure_Pa: number,
+  ambientPressure_Pa: number,
+  ambientTemperature_K: number,
+  out: Float64Array,
+): void {
+  const { clearance: c, exponent: n } = compressor;
+  const ratio = Math.max(1, flangePressure_Pa / ambientPressure_Pa);
+  const root = ratio ** (1 / n);
+  const free = compressor.freeAir_m3_s * speedFraction * Math.max(0, 1 + c - c * root);
+  out[0] = (ambientPressure_Pa / (R_AIR * ambientTemperature_K)) * free;
+  out[1] = free;
+  // r^((n - 1)/n) = r/r^(1/n)
+  out[2] = ((n / (n - 1)) * ambientPressure_Pa * free * (ratio / root - 1)) / compressor.efficiency;
+}
+
+/**
+ * Time [s] to pump a receiver [m3] up from one pressure to another with a free air delivery [m3/s]: V (p2 - p1)/(C p_ambient)
+ * divided by the exponent: 1 where the air in the receiver takes the ambient temperature, gamma for an insulated receiver fed
+ * at ambient temperature, which fills faster.
+ */
+export function pumpUpTime(
+  volume_m3: number,
+  fromPressure_Pa: number,
+  toPressure_Pa: number,
+  freeAir_m3_s: number,
+  ambientPressure_Pa: number,
+  exponent = 1,
+): number {
+  return (volume_m3 * (toPressure_Pa - fromPressure_Pa)) / (freeAir_m3_s * ambientPressure_Pa * exponent);
+}

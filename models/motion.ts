@@ -1,0 +1,167 @@
+/**
+ * What a valve is doing, and the record of the stroke it is making. Equations: valve.ts and network.ts.
+ */
+import type { LayoutBuilder } from '../sim/layout.ts';
+import type { Emit } from '../sim/system.ts';
+import { EventCode } from './events.ts';
+import type { LoadProfile, ValvePlant } from './plant.ts';
+
+export const Mode = {
+  /** No pressure on either side: never commanded, or blocked by its pilot. */
+  idle: 0,
+  /** Commanded and at rest: waits until the thrust exceeds load and breakaway. */
+  stuck: 1,
+  moving: 2,
+  /** At the end of the commanded direction. */
+  end: 3,
+  /** Stopped because gas has come into the header. */
+  gas: 4,
+  /** Pushed back by an overpowering load, oil going back to the tank. */
+  reverse: 5,
+  /** Creeping off because trapped oil leaks across the piston. */
+  drift: 6,
+} as const;
+
+/** Running flow counts as zero when the pressure left to drive it falls to this (choice). */
+export const STALL_PRESSURE_Pa = 1;
+/** A piston at rest breaks away when this much more than load and breakaway is there: ten times the stall (choice). */
+export const BREAKAWAY_EXCESS_Pa = 10;
+
+/** How a stroke ended. */
+export const StrokeEnd = { completed: 0, interrupted: 1 } as const;
+
+export interface MotionSlots {
+  readonly direction: number;
+  readonly mode: number;
+  /** Piece of the load profile the piston is on. */
+  readonly piece: number;
+  /** 1 while a stroke is under way. */
+  readonly active: number;
+  /** Number of the trip stroke, from 1; 0 for a stroke in service. */
+  readonly tripStroke: number;
+  readonly from: number;
+  readonly commanded_s: number;
+  readonly firstMotion_s: number;
+  /** Least force margin so far as a part of what is needed, in Pa on the driven area, when and where. */
+  readonly least: number;
+  readonly least_Pa: number;
+  readonly least_s: number;
+  readonly leastPosition: number;
+  readonly cavitated: number;
+  /** Margin where the current piece of a step began. */
+  readonly before: number;
+}
+
+export const NO_MARGIN = 1e300;
+
+export function motionSlots(layout: LayoutBuilder, valves: readonly ValvePlant[]): MotionSlots {
+  const per = (name: string, unit: string, min: number, max: number): number => {
+    let first = -1;
+    for (const v of valves) {
+      const slot = layout.discrete(`${v.tag}.${name}`, unit, min, max);
+      if (first < 0) first = slot;
+    }
+    return first;
+  };
+  return {
+    direction: per('direction', '-1 closes 1 opens', -1, 1),
+    mode: per('mode', '1', 0, 6),
+    piece: per('piece', '1', 0, 1e6),
+    active: per('active', 'bit', 0, 1),
+    tripStroke: per('tripStroke', '1', 0, 1e6),
+    from: per('from', '1', 0, 1),
+    commanded_s: per('commanded', 's', -1, Infinity),
+    firstMotion_s: per('firstMotion', 's', -1, Infinity),
+    least: per('leastMargin', '1', -Infinity, Infinity),
+    least_Pa: per('leastMargin_Pa', 'Pa', -Infinity, Infinity),
+    least_s: per('leastAt', 's', -1, Infinity),
+    leastPosition: per('leastPosition', '1', 0, 1),
+    cavitated: per('cavitated', 'bit', 0, 1),
+    before: per('marginBefore', '1', -Infinity, Infinity),
+  };
+}
+
+/** The piece of a profile on which a piston at x moves when it goes up (+1) or down (-1). */
+export function pieceAt(profile: LoadProfile, x: number, direction: number): number {
+  const last = profile.slope.length - 1;
+  let k = 0;
+  if (direction > 0) while (k < last && x >= profile.x[k + 1]) k++;
+  else while (k < last && x > profile.x[k + 1]) k++;
+  return k;
+}
+
+/** Load in N at x on piece k; beyond the piece it runs on straight, so that a step sees no kink. */
+export function loadOn(profile: LoadProfile, k: number, x: number): number {
+  return profile.force[k] + profile.slope[k] * (x - profile.x[k]);
+}
+
+/** Gives valve i a direction (0 blocks it). Starts the record of a stroke; a stroke under way is interrupted. */
+export function command(
+  y: Float64Array,
+  slots: MotionSlots,
+  xSlot: number,
+  valve: ValvePlant,
+  i: number,
+  direction: number,
+  tripStroke: number,
+  gas: boolean,
+  time_s: number,
+  emit: Emit,
+): void {
+  if (y[slots.active + i] === 1) {
+    emit(EventCode.strokeInterrupted, i, y[xSlot + i], direction);
+    y[slots.active + i] = 0;
+  }
+  y[slots.direction + i] = direction;
+  if (direction === 0) {
+    y[slots.mode + i] = Mode.idle;
+    emit(EventCode.valveBlocked, i, y[xSlot + i], 0);
+    return;
+  }
+  y[slots.active + i] = 1;
+  y[slots.tripStroke + i] = tripStroke;
+  y[slots.from + i] = y[xSlot + i];
+  y[slots.commanded_s + i] = time_s;
+  y[slots.firstMotion_s + i] = -1;
+  y[slots.least + i] = NO_MARGIN;
+  y[slots.least_Pa + i] = NO_MARGIN;
+  y[slots.least_s + i] = -1;
+  y[slots.leastPosition + i] = y[xSlot + i];
+  y[slots.cavitated + i] = 0;
+  y[slots.before + i] = NO_MARGIN;
+  emit(EventCode.valveCommanded, i, direction, tripStroke);
+  const x = y[xSlot + i];
+  if ((direction > 0 && x >= 1) || (direction < 0 && x <= 0)) {
+    y[slots.mode + i] = Mode.end;
+    y[slots.piece + i] = pieceAt(valve.load[direction > 0 ? 1 : 0], x, -direction);
+    y[slots.firstMotion_s + i] = time_s;
+    endStroke(y, slots, i, time_s, emit);
+    return;
+  }
+  y[slots.piece + i] = pieceAt(valve.load[direction > 0 ? 1 : 0], x, direction);
+  y[slots.mode + i] = gas ? Mode.gas : Mode.stuck;
+}
+
+/** The stroke under way is complete. */
+export function endStroke(y: Float64Array, slots: MotionSlots, i: number, time_s: number, emit: Emit): void {
+  if (y[slots.active + i] === 0) return;
+  emit(EventCode.valveEnd, i, time_s - y[slots.commanded_s + i], y[slots.direction + i]);
+  y[slots.active + i] = 0;
+}
+
+/** Notes a margin of the stroke under way if it is the least so far. */
+export function noteMargin(
+  y: Float64Array,
+  slots: MotionSlots,
+  i: number,
+  margin: number,
+  margin_Pa: number,
+  time_s: number,
+  x: number,
+): void {
+  if (margin >= y[slots.least + i]) return;
+  y[slots.least + i] = margin;
+  y[slots.least_Pa + i] = margin_Pa;
+  y[slots.least_s + i] = time_s;
+  y[slots.leastPosition + i] = x;
+}

@@ -1,0 +1,344 @@
+/**
+ * The oil network of the valves at one instant: tank - header - supply branches - pistons - return branches - return
+ * main - sump. For piston i, commanded so that oil goes in on area A_in and out on area A_out, with r = A_out/A_in:
+ *
+ *   (p_header - dp_supply(Q_i)) A_in - (p_return + dp_return(r Q_i)) A_out - p_ambient (A_in - A_out) = load + friction
+ *   p_header = p_tank - dp_header(sum Q_i)        p_return = p_sump + dp_main(sum r Q_i)
+ *
+ * A branch takes the flow at which what drives it equals what its lines cost: A_in dp_supply(Q) + A_out dp_return(r Q)
+ * = D_i. Each branch has a non-return valve, so Q_i >= 0, except a piston that may be pushed back (D_i < 0 there).
+ * Both totals are monotone in the header and return pressures, so the solution is unique. It is found by Newton's method
+ * on the two total flows, started from a guess that depends on this instant alone, and by closing a bracket, return
+ * inside header, where Newton leaves the bracket. Flows are the unknowns, never roots of small differences.
+ *
+ * Source: force balance and series resistances; no published source needed.
+ * Not modelled: inertia of oil and piston, compressibility of the oil, elasticity of the lines.
+ */
+import { assert } from '../sim/fault.ts';
+import { drop, dropAndSlope, type LineLeg, quadraticFlow } from './pipe.ts';
+
+/** One branch in one direction. `plain`: H(Q) = a Q + b Q^2 in N, else the legs are asked. */
+export interface Branch {
+  readonly inArea_m2: number;
+  readonly outArea_m2: number;
+  readonly supply: LineLeg;
+  readonly back: LineLeg;
+  readonly plain: boolean;
+  /** Force per flow, N s/m3, and per squared flow, N s2/m6; for a branch that is not plain the first guess. */
+  readonly a: number;
+  readonly b: number;
+}
+
+/** Whether a line is a Q + b Q|Q| and nothing else. */
+export function isPlain(leg: LineLeg): boolean {
+  return leg.pipes.length === 0 && leg.element_Pas_m3 === 0;
+}
+
+function isFree(leg: LineLeg): boolean {
+  return isPlain(leg) && leg.linear_Pas_m3 === 0 && leg.quadratic_Pas2_m6 === 0;
+}
+
+/** The least a line can cost per flow: pipes laminar, filter bypass open. */
+function leastLinear(leg: LineLeg): number {
+  let sum = leg.linear_Pas_m3 + leg.parallel_Pas_m3;
+  for (let i = 1; i < leg.pipes.length; i += 5) sum += leg.pipes[i];
+  return sum;
+}
+
+/** A branch from its areas, m2, and the lines on both sides. */
+export function branch(inArea_m2: number, outArea_m2: number, supply: LineLeg, back: LineLeg): Branch {
+  const r = outArea_m2 / inArea_m2;
+  return {
+    inArea_m2,
+    outArea_m2,
+    supply,
+    back,
+    plain: isPlain(supply) && isPlain(back),
+    a: inArea_m2 * leastLinear(supply) + outArea_m2 * r * leastLinear(back),
+    b: inArea_m2 * supply.quadratic_Pas2_m6 + outArea_m2 * r * r * back.quadratic_Pas2_m6,
+  };
+}
+
+/** Force in N that the lines of a branch cost at flow Q >= 0. */
+export function branchForce(br: Branch, flow: number): number {
+  if (br.plain) return (br.a + br.b * flow) * flow;
+  const r = br.outArea_m2 / br.inArea_m2;
+  return br.inArea_m2 * drop(br.supply, flow) + br.outArea_m2 * drop(br.back, r * flow);
+}
+
+const pair = new Float64Array(2);
+
+/** Solves branchForce(Q) = drive for Q >= 0, starting from `guess` when that is positive. out: Q and dQ/d(drive). */
+export function branchFlow(br: Branch, drive: number, guess: number, out: Float64Array): void {
+  if (!(drive > 0)) {
+    out[0] = 0;
+    out[1] = 0;
+    return;
+  }
+  const { a, b } = br;
+  const root = Math.sqrt(a * a + 4 * b * drive);
+  const first = (2 * drive) / (a + root);
+  if (br.plain) {
+    out[0] = first;
+    out[1] = 1 / root;
+    return;
+  }
+  const { inArea_m2: inArea, outArea_m2: outArea } = br;
+  const r = outArea / inArea;
+  // The guess counts pipe friction as laminar, which is the least it can be: an upper bound of the flow.
+  let low = 0;
+  let high = first;
+  let q = guess > 0 && guess < high ? guess : high;
+  for (let i = 0; i < 100; i++) {
+    dropAndSlope(br.supply, q, pair);
+    let force = inArea * pair[0];
+    let slope = inArea * pair[1];
+    dropAndSlope(br.back, r * q, pair);
+    force += outArea * pair[0];
+    slope += outArea * r * pair[1];
+    const miss = drive - force;
+    if (miss >= 0) low = q;
+    else high = q;
+    let next = q + miss / slope;
+    const step = Math.abs(next - q);
+    if (step <= 1e-9 * q) {
+      // Newton converges quadratically: after a step this small only rounding is left.
+      out[0] = next;
+      out[1] = 1 / slope;
+      return;
+    }
+    if (!(next > low && next < high)) next = (low + high) / 2;
+    if (high - low <= 4e-16 * high) {
+      out[0] = next;
+      out[1] = 1 / slope;
+      return;
+    }
+    q = next;
+  }
+  assert(false, `no flow found for a drive of ${drive} N`);
+}
+
+export interface Network {
+  /** Branch of each valve for this instant, its drive at zero header and return flow in N; set before solving. */
+  readonly branches: (Branch | undefined)[];
+  readonly drive: Float64Array;
+  /** Most the branch may take (cavitation limit), m3/s. */
+  readonly supplyPressure: Float64Array;
+  /** Results: flow into each piston, m3/s, and total flows. */
+  readonly flow: Float64Array;
+  readonly cavitating: Uint8Array;
+  readonly totals: Float64Array;
+  /** Header and return drop at the solution, Pa. */
+  headerDrop: number;
+  returnDrop: number;
+  /** Solves for the first `count` entries of `active`. */
+  solve(active: Int32Array, count: number): void;
+}
+
+const LEAST_ABSOLUTE_PRESSURE_Pa = 1e4;
+
+/** A solver for up to n branches on one header and one return main. Allocates here and never again. */
+export function createNetwork(n: number, header: LineLeg, main: LineLeg): Network {
+  const drive = new Float64Array(n);
+  const flow = new Float64Array(n);
+  const slope = new Float64Array(n);
+  const supplyPressure = new Float64Array(n);
+  const cavitating = new Uint8Array(n);
+  const totals = new Float64Array(2);
+  const branches: (Branch | undefined)[] = new Array(n).fill(undefined);
+  const result = new Float64Array(2);
+  const free = isFree(header) && isFree(main);
+
+  let sumIn = 0;
+  let sumBack = 0;
+
+  /** Flows of all branches at these header and return drops; sums into sumIn and sumBack. */
+  function flowsAt(active: Int32Array, count: number, headerDrop: number, returnDrop: number): void {
+    sumIn = 0;
+    sumBack = 0;
+    for (let j = 0; j < count; j++) {
+      const i = active[j];
+      const br = branches[i] as Branch;
+      const d = drive[i] - br.inArea_m2 * headerDrop - br.outArea_m2 * returnDrop;
+      if (d < 0 && drive[i] < 0) {
+        // Only a piston that may be pushed back is handed over with a negative drive.
+        branchFlow(br, -d, -flow[i], result);
+        flow[i] = -result[0];
+      } else {
+        branchFlow(br, d, flow[i], result);
+        flow[i] = result[0];
+        limitByCavitation(i, br, headerDrop);
+      }
+      slope[i] = result[1];
+      sumIn += flow[i];
+      sumBack += flow[i] * (br.outArea_m2 / br.inArea_m2);
+    }
+  }
+
+  /** An assisting load may not pull the incoming side under the least pressure: the supply then sets the flow. */
+  function limitByCavitation(i: number, br: Branch, headerDrop: number): void {
+    cavitating[i] = 0;
+    const room = supplyPressure[i] - headerDrop - LEAST_ABSOLUTE_PRESSURE_Pa;
+    dropAndSlope(br.supply, flow[i], pair);
+    if (pair[0] <= room) return;
+    cavitating[i] = 1;
+    if (room <= 0) {
+      flow[i] = 0;
+      result[1] = 0;
+      return;
+    }
+    let low = 0;
+    let high = flow[i];
+    let q = isPlain(br.supply) ? quadraticFlow(br.supply.linear_Pas_m3, br.supply.quadratic_Pas2_m6, room) : high;
+    for (let k = 0; k < 100; k++) {
+      dropAndSlope(br.supply, q, pair);
+      const miss = room - pair[0];
+      if (miss >= 0) low = q;
+      else high = q;
+      let next = q + miss / pair[1];
+      if (Math.abs(next - q) <= 1e-9 * q) {
+        q = next;
+        break;
+      }
+      if (!(next >= low && next <= high)) next = (low + high) / 2;
+      q = next;
+    }
+    flow[i] = q;
+    // Along this limit the flow depends on the header pressure alone; expressed per unit of drive on A_in.
+    result[1] = 1 / (br.inArea_m2 * pair[1]);
+  }
+
+  function newton(active: Int32Array, count: number, mostIn: number, mostBack: number): boolean {
+    const hd0 = drop(header, mostIn);
+    const rd0 = drop(main, mostBack);
+    let above = 0;
+    let below = 0;
+    for (let j = 0; j < count; j++) {
+      const i = active[j];
+      const br = branches[i] as Branch;
+      above += drive[i] * flow[i];
+      below += (drive[i] + br.inArea_m2 * hd0 + br.outArea_m2 * rd0) * flow[i];
+    }
+    const share = Math.sqrt(above / below);
+    let q = mostIn * share;
+    let back = mostBack * share;
+    for (let k = 0; k < 16; k++) {
+      dropAndSlope(header, q, pair);
+      const hd = pair[0];
+      const hs = pair[1];
+      dropAndSlope(main, back, pair);
+      const rd = pair[0];
+      const rs = pair[1];
+      flowsAt(active, count, hd, rd);
+      const f1 = sumIn - q;
+      const f2 = sumBack - back;
+      let inIn = 0;
+      let inOut = 0;
+      let outOut = 0;
+      for (let j = 0; j < count; j++) {
+        const i = active[j];
+        const br = branches[i] as Branch;
+        const r = br.outArea_m2 / br.inArea_m2;
+        inIn += br.inArea_m2 * slope[i];
+        const o = cavitating[i] === 1 ? 0 : br.outArea_m2 * slope[i];
+        inOut += o;
+        outOut += r * o;
+      }
+      // Jacobian of (f1, f2) with respect to the two totals; the entries of inOut serve both cross terms since
+      // r A_in = A_out.
+      const j11 = -1 - inIn * hs;
+      const j12 = -inOut * rs;
+      const j21 = -inOut * hs;
+      const j22 = -1 - outOut * rs;
+      const det = j11 * j22 - j12 * j21;
+      const dq = -(f1 * j22 - f2 * j12) / det;
+      const dback = -(f2 * j11 - f1 * j21) / det;
+      if (!(q + dq >= 0 && q + dq <= mostIn && back + dback >= 0 && back + dback <= mostBack)) return false;
+      const dhd = hs * dq;
+      const drd = rs * dback;
+      let close = true;
+      for (let j = 0; j < count; j++) {
+        const i = active[j];
+        const br = branches[i] as Branch;
+        const d = drive[i] - br.inArea_m2 * hd - br.outArea_m2 * rd;
+        const change = br.inArea_m2 * dhd + br.outArea_m2 * drd;
+        if (!(Math.abs(change) <= 3e-9 * Math.abs(d))) close = false;
+      }
+      if (close) {
+        // What is left after this last, linear correction is of the square of 3e-9.
+        for (let j = 0; j < count; j++) {
+          const i = active[j];
+          const br = branches[i] as Branch;
+          const o = cavitating[i] === 1 ? 0 : br.outArea_m2;
+          flow[i] -= slope[i] * (br.inArea_m2 * dhd + o * drd);
+        }
+        totals[0] = q + dq;
+        totals[1] = back + dback;
+        network.headerDrop = hd + dhd;
+        network.returnDrop = rd + drd;
+        return true;
+      }
+      q += dq;
+      back += dback;
+    }
+    return false;
+  }
+
+  /** Bisection: return flow inside, header flow outside, until both brackets are closed. Slow and sure. */
+  function closeBracket(active: Int32Array, count: number, lowIn: number, highIn: number): void {
+    let lo = lowIn;
+    let hi = highIn;
+    let q = hi;
+    for (let k = 0; k < 200 && hi - lo > 2e-16 * Math.max(Math.abs(lo), Math.abs(hi)); k++) {
+      q = (lo + hi) / 2;
+      if (q <= lo || q >= hi) break;
+      const hd = drop(header, q);
+      flowsAt(active, count, hd, 0);
+      let backLo = Math.min(0, sumBack);
+      let backHi = Math.max(0, sumBack);
+      let back = backHi;
+      for (let m = 0; m < 200; m++) {
+        back = (backLo + backHi) / 2;
+        flowsAt(active, count, hd, drop(main, back));
+        if (back <= backLo || back >= backHi) break;
+        if (sumBack > back) backLo = back;
+        else backHi = back;
+      }
+      totals[1] = back;
+      network.returnDrop = drop(main, back);
+      network.headerDrop = hd;
+      if (sumIn > q) lo = q;
+      else hi = q;
+    }
+    totals[0] = sumIn;
+  }
+
+  const network: Network = {
+    branches,
+    drive,
+    supplyPressure,
+    flow,
+    cavitating,
+    totals,
+    headerDrop: 0,
+    returnDrop: 0,
+    solve(active, count) {
+      network.headerDrop = 0;
+      network.returnDrop = 0;
+      totals[0] = 0;
+      totals[1] = 0;
+      if (count === 0) return;
+      for (let j = 0; j < count; j++) flow[active[j]] = 0;
+      flowsAt(active, count, 0, 0);
+      totals[0] = sumIn;
+      totals[1] = sumBack;
+      if (free) return;
+      let backward = 0;
+      for (let j = 0; j < count; j++) if (flow[active[j]] < 0) backward += flow[active[j]];
+      if (backward === 0 && sumIn === 0) return;
+      if (backward === 0 && newton(active, count, sumIn, sumBack)) return;
+      closeBracket(active, count, backward, sumIn - backward);
+    },
+  };
+  return network;
+}

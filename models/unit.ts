@@ -1,0 +1,886 @@
+/**
+ * The whole unit as one system for the engine: slots, right-hand side, watches, what happens at events and at ticks.
+ * Equations stand in the files of the components; this file only puts them together.
+ */
+import { account, type Account } from '../sim/ledger.ts';
+import { layoutBuilder, newState } from '../sim/layout.ts';
+import { type Change, type Emit, LOGIC, NOTHING, PHYSICS, type System } from '../sim/system.ts';
+import { CONTACT, createWatches, LOCATED, OFF, reading } from '../sim/watch.ts';
+import { CP_AIR, CV_AIR, GAMMA, naturalConvectionHeat, nozzleFlow, R_AIR } from './air.ts';
+import { solveCompressor } from './compressor.ts';
+import { EventCode } from './events.ts';
+import { levelOf, surfaceOf } from './geometry.ts';
+import {
+  BREAKAWAY_EXCESS_Pa,
+  command as commandValve,
+  endStroke,
+  loadOn,
+  Mode,
+  motionSlots,
+  type MotionSlots,
+  NO_MARGIN,
+  noteMargin,
+  pieceAt,
+  STALL_PRESSURE_Pa,
+} from './motion.ts';
+import { createNetwork } from './network.ts';
+import { createPanel, type Panel } from './panel.ts';
+import type { Plant } from './plant.ts';
+import { solvePump } from './pump.ts';
+import { safetyValveFlow } from './safetyValve.ts';
+import { createTrip, type Trip } from './trip.ts';
+
+const GRAVITY = 9.80665;
+const NEVER_STARTED = -1e9;
+
+/** Slots of the physics. */
+export interface UnitSlots {
+  readonly energy: number;
+  readonly airMass: number;
+  readonly oil: number;
+  readonly wall: number;
+  readonly sump: number;
+  /** First of one position per valve. */
+  readonly x: number;
+  readonly safetyOpen: number;
+  readonly gasInHeader: number;
+  readonly sumpDry: number;
+  /** First totals of each kind. */
+  readonly pumped: number;
+  readonly compressed: number;
+  readonly motorEnergy: number;
+  readonly safetyOut: number;
+  readonly airLeaked: number;
+  readonly oilLeaked: number;
+}
+
+/** Places in the outputs of the right-hand side. */
+export interface UnitOutputs {
+  readonly gasPressure: number;
+  readonly gasTemperature: number;
+  readonly headerPressure: number;
+  readonly returnPressure: number;
+  readonly headerFlow: number;
+  readonly returnFlow: number;
+  readonly safetyFlow: number;
+  readonly oilLeak: number;
+  readonly airLeak: number;
+  /** First of one per valve. */
+  readonly valveFlow: number;
+  readonly thrust: number;
+  readonly cavitating: number;
+  /** First of one per pump / compressor. */
+  readonly pumpFlow: number;
+  readonly reliefFlow: number;
+  readonly airFlow: number;
+}
+
+export interface Unit extends System {
+  readonly plant: Plant;
+  readonly slots: UnitSlots;
+  readonly out: UnitOutputs;
+  readonly motion: MotionSlots;
+  readonly panel: Panel;
+  readonly trip: Trip;
+  readonly accounts: readonly Account[];
+  /** The state at the start of a run. */
+  start(): Float64Array;
+  /** Absolute gas pressure, Pa, of a state. */
+  gasPressure(y: Float64Array): number;
+  gasTemperature(y: Float64Array): number;
+  /** Oil level above the inside bottom, m. */
+  level(y: Float64Array): number;
+  /** Gives a valve a direction from outside the panel, for the reserve. */
+  command(y: Float64Array, valve: number, direction: number, emit: Emit): void;
+  /** Load, N, that a moving or resting piston needs overcome now, friction included. */
+  needed(y: Float64Array, valve: number): number;
+}
+
+/** Builds the system of a plant. Allocates here; nothing is allocated while it runs. */
+export function createUnit(plant: Plant): Unit {
+  const { tank, valves, pumps, compressors, safetyValve, tick_s, scanTicks, ambientPressure_Pa: pAmbient } = plant;
+  const nV = valves.length;
+  const nP = pumps.length;
+  const nC = compressors.length;
+  const tAmbient = plant.ambientTemperature_K;
+  const rhoG = plant.oil.density_kg_m3 * GRAVITY;
+  const start = plant.start;
+  const gasVolume0 = tank.volume_m3 - start.oilVolume_m3;
+  const mass0 = (start.gasPressure_Pa * gasVolume0) / (R_AIR * start.gasTemperature_K);
+  const energy0 = mass0 * CV_AIR * start.gasTemperature_K;
+  const BIG = Number.MAX_SAFE_INTEGER;
+
+  // ---- Slots
+  const b = layoutBuilder();
+  const energy = b.integrated({ name: 'air.energy', unit: 'J', min: 0, max: Infinity, scale: energy0 });
+  const airMass = b.integrated({ name: 'air.mass', unit: 'kg', min: 0, max: Infinity, scale: mass0 });
+  const oil = b.integrated({ name: 'tank.oil', unit: 'm3', min: 0, max: tank.volume_m3, scale: tank.volume_m3 });
+  const wall = b.integrated({ name: 'shell.temperature', unit: 'K', min: 0, max: 2000, scale: 300 });
+  const sump = b.integrated({ name: 'sump.oil', unit: 'm3', min: -Infinity, max: Infinity, scale: plant.sump.capacity_m3 });
+  const x = b.size();
+  for (const v of valves) b.integrated({ name: `${v.tag}.position`, unit: '1', min: 0, max: 1, scale: 1 });
+  const pumped = b.size();
+  for (const p of pumps) b.total(`${p.tag}.pumped`, 'm3');
+  const compressed = b.size();
+  for (const c of compressors) b.total(`${c.tag}.delivered`, 'kg');
+  const motorEnergy = b.size();
+  for (const m of [...pumps, ...compressors]) b.total(`${m.tag}.work`, 'J');
+  const safetyOut = b.total('safetyValve.blown', 'kg');
+  const airLeaked = b.total('air.leaked', 'kg');
+  const oilLeaked = b.total('oil.leaked', 'm3');
+  // Four ways for the oil of each cylinder: tank -> head side, head side -> sump, tank -> rod side, rod side -> sump.
+  const ways = b.size();
+  for (const v of valves) for (const w of ['tankToHead', 'headToSump', 'tankToRod', 'rodToSump']) b.total(`${v.tag}.${w}`, 'm3');
+  const internal = b.size();
+  for (const v of valves) b.total(`${v.tag}.internalLeak`, 'm3');
+  const enthalpyIn = b.total('air.enthalpyIn', 'J');
+  const enthalpyOut = b.total('air.enthalpyOut', 'J');
+  const work = b.total('air.work', 'J');
+  const heat = b.total('air.heat', 'J');
+  const ambientHeat = b.total('shell.heatFromAmbient', 'J');
+
+  const safetyOpen = b.discrete('safetyValve.open', 'bit', 0, 1);
+  const gasInHeader = b.discrete('header.gas', 'bit', 0, 1);
+  const sumpDry = b.discrete('sump.dry', 'bit', 0, 1);
+  const nextAction = b.discrete('actions.next', '1', 0, BIG);
+  const scanAt = b.discrete('scan.at', 'tick', -1, BIG);
+  const motion = motionSlots(b, valves);
+  const panel = createPanel(plant, b);
+  const trip = createTrip(plant, b, panel.slots, motion);
+  const layout = b.build();
+  const ps = panel.slots;
+
+  // ---- Outputs
+  let place = 0;
+  const take = (n: number) => {
+    const at = place;
+    place += n;
+    return at;
+  };
+  const out: UnitOutputs = {
+    gasPressure: take(1),
+    gasTemperature: take(1),
+    headerPressure: take(1),
+    returnPressure: take(1),
+    headerFlow: take(1),
+    returnFlow: take(1),
+    safetyFlow: take(1),
+    oilLeak: take(1),
+    airLeak: take(1),
+    valveFlow: take(nV),
+    thrust: take(nV),
+    cavitating: take(nV),
+    pumpFlow: take(nP),
+    reliefFlow: take(nP),
+    airFlow: take(nC),
+  };
+  const outputs = new Float64Array(place);
+
+  // ---- Right-hand side
+  const network = createNetwork(nV, plant.header, plant.returnMain);
+  const active = new Int32Array(nV);
+  const pumpOut = new Float64Array(4);
+  const airOutput = new Float64Array(3);
+  const gamma1 = GAMMA - 1;
+  const isothermalEnergy = CV_AIR * start.gasTemperature_K;
+  const exchange = tank.exchange;
+  const fixedWall = exchange === 'isothermal' || exchange === 'polytropic';
+
+  function derivative(time: number, y: Float64Array, rate: Float64Array): void {
+    rate.fill(0);
+    const oilVolume = y[oil];
+    const volume = tank.volume_m3 - oilVolume;
+    const mass = y[airMass];
+    const p = (gamma1 * y[energy]) / volume;
+    const temperature = y[energy] / (mass * CV_AIR);
+    const pTank = tank.elevated ? p + rhoG * levelOf(tank.tables, oilVolume) : p;
+    outputs[out.gasPressure] = p;
+    outputs[out.gasTemperature] = temperature;
+
+    // Valves: who takes part in the network, and what drives each at zero header and return flow.
+    let count = 0;
+    for (let i = 0; i < nV; i++) {
+      const mode = y[motion.mode + i];
+      outputs[out.valveFlow + i] = 0;
+      outputs[out.cavitating + i] = 0;
+      if (mode !== Mode.moving && mode !== Mode.reverse) continue;
+      const v = valves[i];
+      const side = y[motion.direction + i] > 0 ? 1 : 0;
+      const br = v.branch[side];
+      const supply = pTank + v.supplyHead_Pa;
+      const thrust = supply * br.inArea_m2 - (pAmbient + v.returnHead_Pa) * br.outArea_m2 - pAmbient * (br.inArea_m2 - br.outArea_m2);
+      const load = loadOn(v.load[side], y[motion.piece + i], y[x + i]);
+      let drive = mode === Mode.moving ? thrust - load - v.running_N : thrust - load + v.running_N;
+      if (mode === Mode.moving ? drive < 0 : drive > 0) drive = 0;
+      network.branches[i] = br;
+      network.drive[i] = drive;
+      network.supplyPressure[i] = supply;
+      active[count++] = i;
+    }
+    network.solve(active, count);
+    const pHeader = pTank - network.headerDrop;
+    const pReturn = pAmbient + network.returnDrop;
+    outputs[out.headerPressure] = pHeader;
+    outputs[out.returnPressure] = pReturn;
+    outputs[out.headerFlow] = network.totals[0];
+    outputs[out.returnFlow] = network.totals[1];
+
+    let fromTank = 0;
+    let toSump = 0;
+    for (let i = 0; i < nV; i++) {
+      const v = valves[i];
+      const mode = y[motion.mode + i];
+      const s = y[motion.direction + i];
+      if (s === 0) {
+        outputs[out.thrust + i] = 0;
+        continue;
+      }
+      const br = v.branch[s > 0 ? 1 : 0];
+      const pIn = pHeader + v.supplyHead_Pa;
+      const pOut = pReturn + v.returnHead_Pa;
+      outputs[out.thrust + i] = pIn * br.inArea_m2 - pOut * br.outArea_m2 - pAmbient * (br.inArea_m2 - br.outArea_m2);
+      // Head side takes the incoming oil when the direction is the one the head end drives.
+      const headIn = s > 0 === v.headOpens;
+      const way = ways + 4 * i;
+      if (mode === Mode.moving || mode === Mode.reverse) {
+        const q = network.flow[i];
+        const back = q * (br.outArea_m2 / br.inArea_m2);
+        outputs[out.valveFlow + i] = q;
+        outputs[out.cavitating + i] = network.cavitating[i];
+        rate[x + i] = (s * q) / (br.inArea_m2 * v.stroke_m);
+        rate[way + (headIn ? 0 : 2)] = q;
+        rate[way + (headIn ? 3 : 1)] = back;
+        fromTank += q;
+        toSump += back;
+      } else if (mode === Mode.drift) {
+        // Trapped oil at the pressure the load sets leaks across the piston; the other side fills from the return.
+        const load = loadOn(v.load[s > 0 ? 1 : 0], y[motion.piece + i], y[x + i]);
+        const pTrapped = (load - v.running_N + pOut * br.outArea_m2 + pAmbient * (br.inArea_m2 - br.outArea_m2)) / br.inArea_m2;
+        const q = v.leak * Math.sqrt(Math.max(0, pTrapped - pOut));
+        const back = q * (br.outArea_m2 / br.inArea_m2);
+        outputs[out.valveFlow + i] = -q;
+        rate[x + i] = (-s * q) / (br.inArea_m2 * v.stroke_m);
+        rate[way + (headIn ? 1 : 3)] = q;
+        rate[way + (headIn ? 3 : 1)] = -back;
+        toSump += q - back;
+      }
+      if (v.leak > 0 && mode !== Mode.drift && mode !== Mode.gas && y[gasInHeader] === 0) {
+        const q = v.leak * Math.sqrt(Math.max(0, pIn - pOut));
+        rate[internal + i] = q;
+        fromTank += q;
+        toSump += q;
+      }
+    }
+
+    // Pumps: sump -> tank.
+    let pumpedIn = 0;
+    for (let j = 0; j < nP; j++) {
+      outputs[out.pumpFlow + j] = 0;
+      outputs[out.reliefFlow + j] = 0;
+      if (y[ps.running + j] === 0) continue;
+      const pump = pumps[j];
+      const speed = speedFraction(time, y, j, pump.runUp_s);
+      solvePump(pump, pump.line, !pump.isolated, speed, y[sumpDry] === 1 ? 0 : pump.fill, pTank, pAmbient, pumpOut);
+      outputs[out.pumpFlow + j] = pumpOut[0];
+      outputs[out.reliefFlow + j] = pumpOut[1];
+      rate[pumped + j] = pumpOut[0];
+      rate[motorEnergy + j] = pumpOut[3];
+      pumpedIn += pumpOut[0];
+    }
+
+    // Oil lost to the outside.
+    let leak = 0;
+    if (plant.oilLeak > 0 && p > pAmbient && y[gasInHeader] === 0) leak = plant.oilLeak * Math.sqrt(p - pAmbient);
+    outputs[out.oilLeak] = leak;
+    rate[oilLeaked] = leak;
+    const oilRate = pumpedIn - fromTank - leak;
+    rate[oil] = oilRate;
+    rate[sump] = toSump - pumpedIn;
+
+    // Air in and out.
+    let airIn = 0;
+    let hIn = 0;
+    for (let j = 0; j < nC; j++) {
+      outputs[out.airFlow + j] = 0;
+      const m = nP + j;
+      if (y[ps.running + m] === 0) continue;
+      const c = compressors[j];
+      const since = time - y[ps.startTick + m] * tick_s;
+      if (since < c.unloaded_s * (1 - 1e-12) || c.isolated) continue;
+      const speed = speedFraction(time, y, m, c.runUp_s);
+      solveCompressor(c, speed, p, pAmbient, tAmbient, airOutput);
+      const w = airOutput[0];
+      outputs[out.airFlow + j] = w;
+      rate[compressed + j] = w;
+      rate[motorEnergy + m] = airOutput[2];
+      airIn += w;
+      hIn += w * CP_AIR * c.deliveryTemperature_K;
+    }
+    let safety = 0;
+    if (safetyValve !== undefined && y[safetyOpen] === 1) safety = safetyValveFlow(safetyValve, true, p, temperature, pAmbient);
+    outputs[out.safetyFlow] = safety;
+    rate[safetyOut] = safety;
+    // Below ambient pressure the leak draws nothing in: it is taken as sealed there.
+    const airLeak = plant.airLeakArea_m2 > 0 ? nozzleFlow(p, temperature, pAmbient, plant.airLeakArea_m2) : 0;
+    outputs[out.airLeak] = airLeak;
+    rate[airLeaked] = airLeak;
+    const airOut = safety + airLeak;
+    const massRate = airIn - airOut;
+    const hOut = airOut * CP_AIR * temperature;
+    rate[airMass] = massRate;
+    rate[enthalpyIn] = hIn;
+    rate[enthalpyOut] = hOut;
+    const power = -p * oilRate; // p dV/dt, V the volume of the air
+    rate[work] = power;
+
+    // Heat into the air.
+    let q = 0;
+    const tWall = y[wall];
+    if (exchange === 'conductance') q = tank.exchangeValue * (tWall - temperature);
+    else if (exchange === 'time constant') q = ((mass * CV_AIR) / tank.exchangeValue) * (tWall - temperature);
+    else if (exchange === 'natural convection') {
+      q = naturalConvectionHeat(temperature, tWall, mass / volume, surfaceOf(tank.tables, oilVolume));
+    } else if (exchange === 'isothermal') q = isothermalEnergy * massRate - hIn + hOut + power;
+    else if (exchange === 'polytropic') q = ((GAMMA - tank.exchangeValue) / gamma1) * power;
+    rate[heat] = q;
+    rate[energy] = exchange === 'isothermal' ? isothermalEnergy * massRate : hIn - hOut - power + q;
+    if (!fixedWall) {
+      const outside = tank.ambientConductance_W_K * (tAmbient - tWall);
+      rate[ambientHeat] = outside;
+      rate[wall] = (outside - q) / tank.wallHeatCapacity_J_K;
+    }
+  }
+
+  function speedFraction(time: number, y: Float64Array, m: number, runUp_s: number): number {
+    if (runUp_s <= 0) return 1;
+    const f = (time - y[ps.startTick + m] * tick_s) / runUp_s;
+    return f < 0 ? 0 : f > 1 ? 1 : f;
+  }
+
+  // ---- Watches: valves, safety valve, outlet, sump, then contacts. Their order decides ties.
+  const contacts = plant.panel.contacts;
+  const wSafety = nV;
+  const wOutlet = nV + 1;
+  const wSump = nV + 2;
+  const wContacts = nV + 3;
+  const watches = createWatches(wContacts + contacts.length);
+  const contactLevels = contacts.map((c) =>
+    c.measured === 'pressure'
+      ? { trip: c.trip, reset: c.reset }
+      : c.measured === 'sump'
+        ? { trip: c.trip * plant.sump.area_m2, reset: c.reset * plant.sump.area_m2 }
+        : { trip: tank.vessel.volumeAt(c.trip), reset: tank.vessel.volumeAt(c.reset) },
+  );
+
+  function set(j: number, mode: number, slotA: number, a: number, c: number, slotB = -1, bFactor = 0): void {
+    watches.mode[j] = mode;
+    watches.slotA[j] = slotA;
+    watches.a[j] = a;
+    watches.c[j] = c;
+    watches.slotB[j] = slotB;
+    watches.b[j] = bFactor;
+  }
+
+  /** sign (p - limit) V >= 0, linear in the state. */
+  function setPressure(j: number, mode: number, limit: number, sign: number): void {
+    set(j, mode, energy, sign * gamma1, -sign * limit * tank.volume_m3, oil, sign * limit);
+  }
+
+  function arm(y: Float64Array): void {
+    for (let i = 0; i < nV; i++) {
+      const mode = y[motion.mode + i];
+      const forward = mode === Mode.moving;
+      if (!forward && mode !== Mode.reverse && mode !== Mode.drift) {
+        watches.mode[i] = OFF;
+        continue;
+      }
+      const s = y[motion.direction + i];
+      const profile = valves[i].load[s > 0 ? 1 : 0];
+      const up = s > 0 === forward;
+      const k = y[motion.piece + i];
+      const target = up ? profile.x[k + 1] : profile.x[k];
+      if (up) set(i, LOCATED, x + i, 1, -target);
+      else set(i, LOCATED, x + i, -1, target);
+    }
+    if (safetyValve === undefined) watches.mode[wSafety] = OFF;
+    else if (y[safetyOpen] === 1) setPressure(wSafety, LOCATED, safetyValve.reseat_Pa, -1);
+    else setPressure(wSafety, LOCATED, safetyValve.set_Pa, 1);
+    if (y[gasInHeader] === 1) watches.mode[wOutlet] = OFF;
+    else set(wOutlet, LOCATED, oil, -1, tank.outletVolume_m3);
+    if (nP === 0) watches.mode[wSump] = OFF;
+    else if (y[sumpDry] === 1) set(wSump, LOCATED, sump, 1, -plant.sump.priming_m3);
+    else set(wSump, LOCATED, sump, -1, plant.sump.suction_m3);
+    for (let j = 0; j < contacts.length; j++) {
+      const made = y[ps.raw + j] === 1;
+      const limit = made ? contactLevels[j].reset : contactLevels[j].trip;
+      // A low contact makes going down and resets going up; a high one the other way round.
+      const sign = contacts[j].low === made ? 1 : -1;
+      if (contacts[j].measured === 'pressure') setPressure(wContacts + j, CONTACT, limit, sign);
+      else set(wContacts + j, CONTACT, contacts[j].measured === 'sump' ? sump : oil, sign, -sign * limit);
+    }
+    // Probes.
+    for (let i = 0; i < nV; i++) {
+      const mode = y[motion.mode + i];
+      const v = valves[i];
+      probing[i] =
+        mode === Mode.stuck || mode === Mode.moving || mode === Mode.reverse || mode === Mode.drift ||
+        (mode === Mode.end && (v.pushedBack || v.leak > 0)) ? 1 : 0;
+      probing[nV + i] = mode === Mode.moving && y[motion.cavitated + i] === 0 ? 1 : 0;
+    }
+    for (let m = 0; m < nP + nC; m++) probing[2 * nV + m] = motorPlant(m).provenFlow > 0 ? 1 : 0;
+    probing[2 * nV + nP + nC] = plant.filterAlarm_Pa > 0 ? 1 : 0;
+  }
+
+  const motorPlant = (m: number) => (m < nP ? pumps[m] : compressors[m - nP]);
+  const probes = new Float64Array(2 * nV + nP + nC + 1);
+  const probing = new Uint8Array(probes.length);
+
+  /** Forces on a resting piston: what forward motion has to spare, and what pushes it back, N. */
+  function forwardExcess(y: Float64Array, i: number): number {
+    const v = valves[i];
+    const side = y[motion.direction + i] > 0 ? 1 : 0;
+    return outputs[out.thrust + i] - loadOn(v.load[side], y[motion.piece + i], y[x + i]);
+  }
+
+  function probe(y: Float64Array): void {
+    for (let i = 0; i < nV; i++) {
+      if (probing[i] === 0) continue;
+      const v = valves[i];
+      const inArea = v.branch[y[motion.direction + i] > 0 ? 1 : 0].inArea_m2;
+      const spare = forwardExcess(y, i);
+      const enough = BREAKAWAY_EXCESS_Pa * inArea;
+      const little = STALL_PRESSURE_Pa * inArea;
+      const atStart = y[motion.direction + i] > 0 ? y[x + i] <= 0 : y[x + i] >= 1;
+      const mayGoBack = (v.pushedBack || v.leak > 0) && !atStart;
+      const back = mayGoBack ? -spare - v.breakaway_N - enough : -NO_MARGIN;
+      switch (y[motion.mode + i]) {
+        case Mode.stuck:
+          probes[i] = Math.max(spare - v.breakaway_N - enough, back);
+          break;
+        case Mode.moving:
+          probes[i] = little - (spare - v.running_N);
+          break;
+        case Mode.reverse:
+          probes[i] = little + (spare + v.running_N);
+          break;
+        case Mode.end:
+          probes[i] = back;
+          break;
+        default:
+          probes[i] = little + (spare + v.running_N);
+      }
+      probes[nV + i] = outputs[out.cavitating + i] - 0.5;
+    }
+    for (let m = 0; m < nP + nC; m++) {
+      const limit = motorPlant(m).provenFlow;
+      if (limit === 0) continue;
+      const flow = outputs[(m < nP ? out.pumpFlow + m : out.airFlow + m - nP)];
+      probes[2 * nV + m] = y[ps.proven + m] === 1 ? 0.9 * limit - flow : flow - limit;
+    }
+    if (plant.filterAlarm_Pa > 0) {
+      const q = outputs[out.returnFlow];
+      const main = plant.returnMain;
+      const dp = q < main.bypassFlow_m3_s ? main.element_Pas_m3 * q : main.bypassOpening_Pa + main.parallel_Pas_m3 * (q - main.bypassFlow_m3_s);
+      probes[2 * nV + nP + nC] = y[ps.filterHigh] === 1 ? 0.9 * plant.filterAlarm_Pa - dp : dp - plant.filterAlarm_Pa;
+    }
+  }
+
+  const timeOf = (y: Float64Array) => y[layout.clock.tick] * tick_s + y[layout.clock.offset];
+  const nextScan = (tick: number) => (Math.floor(tick / scanTicks) + 1) * scanTicks;
+
+  function happen(y: Float64Array, marks: Uint8Array, emit: Emit): Change {
+    const time = timeOf(y);
+    let scan = false;
+    let change: Change = PHYSICS;
+    for (let i = 0; i < nV; i++) {
+      if (marks[i] === 0) continue;
+      const s = y[motion.direction + i];
+      const profile = valves[i].load[s > 0 ? 1 : 0];
+      const up = s > 0 === (y[motion.mode + i] === Mode.moving);
+      const k = y[motion.piece + i];
+      const target = up ? profile.x[k + 1] : profile.x[k];
+      if (target > 0 && target < 1) {
+        y[motion.piece + i] = up ? k + 1 : k - 1;
+        if (change !== PHYSICS) change = LOGIC;
+        continue;
+      }
+      // An end: the rest of the way is booked along the same paths as the way itself.
+      placePiston(y, i, target);
+      const forward = y[motion.mode + i] === Mode.moving;
+      y[motion.mode + i] = forward ? Mode.end : Mode.stuck;
+      if (forward) {
+        endStroke(y, motion, i, time, emit);
+        scan = true;
+      } else emit(EventCode.valveStopped, i, y[x + i], 0);
+    }
+    if (marks[wSafety] === 1) {
+      y[safetyOpen] = y[safetyOpen] === 1 ? 0 : 1;
+      emit(y[safetyOpen] === 1 ? EventCode.safetyValveOpen : EventCode.safetyValveShut, 0, 0, 0);
+    }
+    if (marks[wOutlet] === 1) {
+      y[gasInHeader] = 1;
+      emit(EventCode.gasBreakthrough, 0, 0, 0);
+      for (let i = 0; i < nV; i++) {
+        const mode = y[motion.mode + i];
+        if (mode === Mode.moving || mode === Mode.stuck || mode === Mode.reverse) y[motion.mode + i] = Mode.gas;
+      }
+    }
+    if (marks[wSump] === 1) {
+      y[sumpDry] = y[sumpDry] === 1 ? 0 : 1;
+      emit(y[sumpDry] === 1 ? EventCode.suctionLost : EventCode.suctionBack, 0, 0, 0);
+    }
+    const first = watches.count;
+    for (let i = 0; i < nV; i++) {
+      if (marks[first + i] === 1 && probing[i] === 1) turnMotion(y, i, time, emit);
+      if (marks[first + nV + i] === 1) {
+        y[motion.cavitated + i] = 1;
+        emit(EventCode.valveCavitating, i, y[x + i], 0);
+      }
+    }
+    for (let m = 0; m < nP + nC; m++) {
+      if (marks[first + 2 * nV + m] === 0) continue;
+      y[ps.proven + m] = y[ps.proven + m] === 1 ? 0 : 1;
+      emit(y[ps.proven + m] === 1 ? EventCode.flowProven : EventCode.flowLost, m, 0, 0);
+      scan = true;
+    }
+    if (marks[first + 2 * nV + nP + nC] === 1) {
+      y[ps.filterHigh] = y[ps.filterHigh] === 1 ? 0 : 1;
+      scan = true;
+    }
+    if (scan) y[scanAt] = nextScan(y[layout.clock.offset] === 0 ? y[layout.clock.tick] - 1 : y[layout.clock.tick]);
+    if (scan && y[scanAt] <= y[layout.clock.done]) y[scanAt] = nextScan(y[layout.clock.tick]);
+    return change;
+  }
+
+  /** Sets the piston to a position and books the difference. */
+  function placePiston(y: Float64Array, i: number, target: number): void {
+    const v = valves[i];
+    const s = y[motion.direction + i];
+    const br = v.branch[s > 0 ? 1 : 0];
+    const way = s * (target - y[x + i]) * v.stroke_m;
+    const into = way * br.inArea_m2;
+    const outOf = way * br.outArea_m2;
+    y[x + i] = target;
+    y[layout.rounding + x + i] = 0;
+    if (y[motion.mode + i] === Mode.drift) return;
+    const headIn = s > 0 === v.headOpens;
+    y[ways + 4 * i + (headIn ? 0 : 2)] += into;
+    y[ways + 4 * i + (headIn ? 3 : 1)] += outOf;
+    y[oil] -= into;
+    y[sump] += outOf;
+  }
+
+  /** A resting piston sets off, or a moving one comes to rest. */
+  function turnMotion(y: Float64Array, i: number, time: number, emit: Emit): void {
+    const v = valves[i];
+    const inArea = v.branch[y[motion.direction + i] > 0 ? 1 : 0].inArea_m2;
+    const mode = y[motion.mode + i];
+    const spare = forwardExcess(y, i);
+    const s = y[motion.direction + i];
+    const profile = v.load[s > 0 ? 1 : 0];
+    if (mode === Mode.moving || mode === Mode.reverse || mode === Mode.drift) {
+      y[motion.mode + i] = Mode.stuck;
+      y[motion.piece + i] = pieceAt(profile, y[x + i], s);
+      emit(EventCode.valveStopped, i, y[x + i], 0);
+      return;
+    }
+    if (mode === Mode.stuck && spare - v.breakaway_N >= BREAKAWAY_EXCESS_Pa * inArea) {
+      y[motion.mode + i] = Mode.moving;
+      y[motion.piece + i] = pieceAt(profile, y[x + i], s);
+      if (y[motion.firstMotion_s + i] < 0) y[motion.firstMotion_s + i] = time;
+      emit(EventCode.valveMoving, i, y[x + i], 0);
+      return;
+    }
+    y[motion.mode + i] = v.pushedBack ? Mode.reverse : Mode.drift;
+    y[motion.piece + i] = pieceAt(profile, y[x + i], -s);
+    emit(v.pushedBack ? EventCode.valvePushedBack : EventCode.valveDrifting, i, y[x + i], 0);
+  }
+
+  // ---- Ticks
+  function atTick(y: Float64Array, tick: number, emit: Emit): Change {
+    let change: Change = NOTHING;
+    const time = tick * tick_s;
+    const actions = plant.actions;
+    const commanded = (state: Float64Array, i: number, direction: number, tripStroke: number) => {
+      commandValve(state, motion, x, valves[i], i, direction, tripStroke, state[gasInHeader] === 1, time, emit);
+      change = PHYSICS;
+    };
+    while (y[nextAction] < actions.length && actions[y[nextAction]].tick <= tick) {
+      act(y, y[nextAction], tick, emit, commanded);
+      y[nextAction]++;
+      change = PHYSICS;
+      y[scanAt] = Math.ceil(tick / scanTicks) * scanTicks;
+    }
+    if (y[ps.controlEnds] >= 0 && tick >= y[ps.controlEnds] && y[ps.mains] === 0) {
+      y[ps.control] = 0;
+      y[ps.controlEnds] = -1;
+      y[scanAt] = Math.ceil(tick / scanTicks) * scanTicks;
+      change = PHYSICS;
+    }
+    if (tick % scanTicks !== 0) return change;
+    arm(y);
+    const moved = panel.scan(y, tick, emit, (j) => (y[ps.raw + j] === 1) !== (reading(watches, wContacts + j, y) >= 0));
+    if (moved > change) change = moved;
+    if (trip.scan(y, tick, emit, commanded) && change === NOTHING) change = LOGIC;
+    return change;
+  }
+
+  function act(
+    y: Float64Array,
+    n: number,
+    tick: number,
+    emit: Emit,
+    commanded: (y: Float64Array, i: number, direction: number, tripStroke: number) => void,
+  ): void {
+    const { action, item } = plant.actions[n];
+    const eachMotor = (f: (m: number) => void) => {
+      for (let m = 0; m < nP + nC; m++) if (item < 0 || item === m) f(m);
+    };
+    switch (action) {
+      case 'lose mains':
+        if (y[ps.mains] === 0) break;
+        emit(EventCode.mainsLost, 0, 0, 0);
+        panel.mainsLost(y, tick, emit);
+        break;
+      case 'restore mains':
+        if (y[ps.mains] === 1) break;
+        emit(EventCode.mainsBack, 0, 0, 0);
+        panel.mainsBack(y, tick);
+        break;
+      case 'open valve':
+      case 'close valve':
+        if (y[ps.control] === 1) commanded(y, item, action === 'open valve' ? 1 : -1, 0);
+        break;
+      case 'trip motor':
+        eachMotor((m) => {
+          y[ps.tripped + m] = 1;
+          emit(EventCode.motorTripped, m, 0, 0);
+          panel.stopMotor(y, m, tick, emit);
+        });
+        break;
+      case 'block start':
+      case 'allow start':
+        eachMotor((m) => {
+          y[ps.blocked + m] = action === 'block start' ? 1 : 0;
+          emit(EventCode.startBlocked, m, y[ps.blocked + m], 0);
+        });
+        break;
+      case 'set to auto':
+      case 'set to off':
+      case 'set to hand':
+        eachMotor((m) => {
+          y[ps.selector + m] = action === 'set to off' ? 0 : action === 'set to auto' ? 1 : 2;
+          emit(EventCode.selectorSet, m, y[ps.selector + m], 0);
+        });
+        break;
+      case 'acknowledge':
+        panel.acknowledge(y, emit);
+        break;
+      case 'reset motor':
+        eachMotor((m) => {
+          y[ps.tripped + m] = 0;
+          y[ps.failed + m] = 0;
+          emit(EventCode.resetDone, m, 0, 0);
+        });
+        break;
+      case 'reset trip':
+        trip.reset(y);
+        emit(EventCode.resetDone, -1, 0, 0);
+        break;
+    }
+  }
+
+  function nextDue(y: Float64Array, tick: number): number {
+    let due = Infinity;
+    if (y[nextAction] < plant.actions.length) due = Math.max(tick + 1, plant.actions[y[nextAction]].tick);
+    if (y[scanAt] > tick && y[scanAt] < due) due = y[scanAt];
+    due = panel.nextDue(y, tick, due);
+    return trip.nextDue(y, tick, due);
+  }
+
+  // ---- Margins: the least over each stroke, from the ends and the middle of every piece of a step.
+  const middle = new Float64Array(nV);
+  const middle_Pa = new Float64Array(nV);
+  const middleX = new Float64Array(nV);
+  let middleTime = -1;
+
+  function needed(y: Float64Array, i: number): number {
+    const v = valves[i];
+    const load = loadOn(v.load[y[motion.direction + i] > 0 ? 1 : 0], y[motion.piece + i], y[x + i]);
+    return load + (y[motion.mode + i] === Mode.moving ? v.running_N : v.breakaway_N);
+  }
+
+  function inside(y: Float64Array, time: number): void {
+    middleTime = time;
+    for (let i = 0; i < nV; i++) {
+      if (y[motion.active + i] === 0) continue;
+      const need = needed(y, i);
+      const inArea = valves[i].branch[y[motion.direction + i] > 0 ? 1 : 0].inArea_m2;
+      const spare = outputs[out.thrust + i] - need;
+      middle[i] = need > 0 ? spare / need : NO_MARGIN;
+      middle_Pa[i] = spare / inArea;
+      middleX[i] = y[x + i];
+    }
+  }
+
+  function settled(y: Float64Array, time: number): void {
+    for (let i = 0; i < nV; i++) {
+      if (y[motion.active + i] === 0) continue;
+      const mode = y[motion.mode + i];
+      if (mode !== Mode.moving && mode !== Mode.stuck) continue;
+      const need = needed(y, i);
+      const inArea = valves[i].branch[y[motion.direction + i] > 0 ? 1 : 0].inArea_m2;
+      const spare = outputs[out.thrust + i] - need;
+      const margin = need > 0 ? spare / need : NO_MARGIN;
+      const before = y[motion.before + i];
+      if (middleTime >= 0 && before < NO_MARGIN && margin < NO_MARGIN) {
+        // A least value inside the piece: the vertex of the parabola through start, middle and end.
+        const low = middle[i];
+        const bend = before + margin - 2 * low;
+        const vertex = low < before && low < margin && bend > 0 ? low - (margin - before) ** 2 / (8 * bend) : low;
+        noteMargin(y, motion, i, vertex, middle_Pa[i], middleTime, middleX[i]);
+      }
+      noteMargin(y, motion, i, margin, spare / inArea, time, y[x + i]);
+      y[motion.before + i] = margin;
+    }
+    middleTime = -1;
+  }
+
+  // ---- Ledger
+  const pathsOf = (i: number) => ways + 4 * i;
+  const headVolume = (y: Float64Array, i: number) => valves[i].headArea_m2 * valves[i].stroke_m * (valves[i].headOpens ? y[x + i] : 1 - y[x + i]);
+  const rodVolume = (y: Float64Array, i: number) => valves[i].rodArea_m2 * valves[i].stroke_m * (valves[i].headOpens ? 1 - y[x + i] : y[x + i]);
+  const each = (n: number, f: (i: number) => (readonly [number, 1 | -1])[]) => Array.from({ length: n }, (_, i) => f(i)).flat();
+  const accounts: Account[] = [
+    account('oil in the tank', 'm3', (y) => y[oil], [
+      ...each(nP, (j) => [[pumped + j, 1]]),
+      ...each(nV, (i) => [[pathsOf(i), -1], [pathsOf(i) + 2, -1], [internal + i, -1]]),
+      [oilLeaked, -1],
+    ]),
+    account('oil in the sump', 'm3', (y) => y[sump], [
+      ...each(nP, (j) => [[pumped + j, -1]]),
+      ...each(nV, (i) => [[pathsOf(i) + 1, 1], [pathsOf(i) + 3, 1], [internal + i, 1]]),
+    ]),
+    ...valves.flatMap((v, i) => [
+      account(`oil on the head side of ${v.tag}`, 'm3', (y) => headVolume(y, i), [[pathsOf(i), 1], [pathsOf(i) + 1, -1]]),
+      account(`oil on the rod side of ${v.tag}`, 'm3', (y) => rodVolume(y, i), [[pathsOf(i) + 2, 1], [pathsOf(i) + 3, -1]]),
+    ]),
+    account('air in the tank', 'kg', (y) => y[airMass], [
+      ...each(nC, (j) => [[compressed + j, 1]]),
+      [safetyOut, -1],
+      [airLeaked, -1],
+    ]),
+    account('energy of the air', 'J', (y) => y[energy], [[enthalpyIn, 1], [enthalpyOut, -1], [work, -1], [heat, 1]]),
+    ...(fixedWall ? [] : [account('energy of the shell', 'J', (y) => tank.wallHeatCapacity_J_K * y[wall], [[ambientHeat, 1], [heat, -1]])]),
+  ];
+
+  function startState(): Float64Array {
+    const y = newState(layout);
+    y[energy] = energy0;
+    y[airMass] = mass0;
+    y[oil] = start.oilVolume_m3;
+    y[wall] = start.wallTemperature_K;
+    y[sump] = start.sumpVolume_m3;
+    y[sumpDry] = start.sumpVolume_m3 <= plant.sump.suction_m3 ? 1 : 0;
+    y[gasInHeader] = start.oilVolume_m3 <= tank.outletVolume_m3 ? 1 : 0;
+    y[scanAt] = -1;
+    for (let i = 0; i < nV; i++) {
+      y[x + i] = valves[i].position;
+      y[motion.commanded_s + i] = -1;
+      y[motion.firstMotion_s + i] = -1;
+      y[motion.least + i] = NO_MARGIN;
+      y[motion.least_Pa + i] = NO_MARGIN;
+      y[motion.before + i] = NO_MARGIN;
+      y[motion.least_s + i] = -1;
+      y[trip.slots.since + i] = -1;
+      y[trip.slots.pauseSince + i] = -1;
+      y[trip.slots.holdEnds + i] = -1;
+    }
+    y[trip.slots.undervoltageSince] = -1;
+    y[trip.slots.controlSeen] = 1;
+    y[ps.mains] = 1;
+    y[ps.control] = 1;
+    y[ps.controlEnds] = -1;
+    y[ps.backSince] = -1;
+    y[ps.awake] = 1;
+    const p = start.gasPressure_Pa;
+    const pumpRuns = pumps.some((m) => start.running.includes(m.tag));
+    const airRuns = compressors.some((m) => start.running.includes(m.tag));
+    contacts.forEach((c, j) => {
+      const value = c.measured === 'pressure' ? p : c.measured === 'sump' ? start.sumpVolume_m3 / plant.sump.area_m2 : tank.vessel.levelAt(start.oilVolume_m3);
+      let made = c.low ? value <= c.trip : value >= c.trip;
+      // Between trip and reset a contact shows what came before: a machine that runs was called by it.
+      const between = c.low ? value < c.reset : value > c.reset;
+      if (between && c.role === 'level.dutyStart' && pumpRuns) made = true;
+      if (between && c.role === 'pressure.cutIn' && airRuns) made = true;
+      y[ps.raw + j] = made ? 1 : 0;
+      y[ps.made + j] = made ? 1 : 0;
+      y[ps.rawSince + j] = made ? 0 : -1;
+    });
+    const made = (role: string) => contacts.some((c, j) => c.role === role && y[ps.made + j] === 1);
+    y[ps.normalSeen] = made('level.normal') ? 1 : 0;
+    // The latch was set when the level last was normal and is cleared by a refill: without a running pump it stands.
+    y[ps.permissive] = start.permissive ?? (made('level.normal') || !pumpRuns) ? 1 : 0;
+    y[ps.pumpCalled] = pumpRuns ? 1 : 0;
+    y[ps.sealDuty] = pumpRuns ? 1 : 0;
+    y[ps.compressorCalled] = airRuns ? 1 : 0;
+    let dutyPump = start.dutyPump;
+    let dutyCompressor = start.dutyCompressor;
+    for (let m = 0; m < nP + nC; m++) {
+      const plantOf = motorPlant(m);
+      y[ps.selector + m] = plantOf.selector;
+      y[ps.commandedSince + m] = -1;
+      if (!start.running.includes(plantOf.tag)) continue;
+      y[ps.running + m] = 1;
+      y[ps.commanded + m] = 1;
+      y[ps.commandedSince + m] = 0;
+      y[ps.startTick + m] = NEVER_STARTED;
+      y[ps.proven + m] = 1;
+      if (m < nP && dutyPump < 0) dutyPump = m;
+      if (m >= nP && dutyCompressor < 0) dutyCompressor = m - nP;
+    }
+    y[ps.dutyPump] = Math.max(0, dutyPump);
+    y[ps.dutyCompressor] = Math.max(0, dutyCompressor);
+    for (let k = 0; k < panel.alarms.length; k++) {
+      y[ps.alarmSince + k] = -1;
+      y[ps.alarmClearSince + k] = -1;
+    }
+    return y;
+  }
+
+  return {
+    plant,
+    slots: {
+      energy, airMass, oil, wall, sump, x, safetyOpen, gasInHeader, sumpDry, pumped, compressed, motorEnergy, safetyOut, airLeaked, oilLeaked,
+    },
+    out,
+    motion,
+    panel,
+    trip,
+    accounts,
+    layout,
+    tick_s,
+    scanTicks,
+    derivative,
+    outputs,
+    watches,
+    probes,
+    probing,
+    arm,
+    probe,
+    happen,
+    atTick,
+    nextDue,
+    inside,
+    settled,
+    start: startState,
+    gasPressure: (y) => (gamma1 * y[energy]) / (tank.volume_m3 - y[oil]),
+    gasTemperature: (y) => y[energy] / (y[airMass] * CV_AIR),
+    level: (y) => tank.vessel.levelAt(y[oil]),
+    command(y, i, direction, emit) {
+      commandValve(y, motion, x, valves[i], i, direction, 0, y[gasInHeader] === 1, timeOf(y), emit);
+      y[layout.clock.planned] = 0;
+    },
+    needed,
+  };
+}

@@ -1,0 +1,41 @@
+/** Words for messages to the person who wrote the file. */
+
+/** User text for a message: printable, at most 40 characters, in double quotes. */
+export const quoted = (text: string): string => {
+  // biome-ignore lint/suspicious/noControlCharactersInRegex: a file must not send control codes to a terminal
+  const printable = text.replace(/[\u0000-\u001f\u007f-\u009f\u2028-\u202e\u2066-\u2069]+/g, ' ');
+  return `"${printable.length > 40 ? `${printable.slice(0, 37)}...` : printable}"`;
+};
+
+/**
+ * The candidate that `word` was probably meant to be: least edit distance (insert, delete, replace, swap neighbours),
+ * where case, "-" and "_" do not count. Undefined when none is near: more than a third of the letters would change.
+ */
+export function nearest(word: string, candidates: Iterable<string>): string | undefined {
+  if (word.length > 40) return undefined;
+  const plain = (text: string): string => text.toLowerCase().replace(/[-_ ]/g, '');
+  const wanted = plain(word);
+  let best: string | undefined;
+  let least = Math.max(1, Math.floor(wanted.length / 3)) + 1;
+  for (const candidate of candidates) {
+    const distance = editDistance(wanted, plain(candidate), least);
+    // A short word that shares nothing with the candidate is another word.
+    if (distance < least && distance < Math.max(wanted.length, 1)) [best, least] = [candidate, distance];
+  }
+  return best;
+}
+
+function editDistance(a: string, b: string, enough: number): number {
+  if (Math.abs(a.length - b.length) >= enough) return enough;
+  let [before, last] = [[] as number[], Array.from({ length: b.length + 1 }, (_, j) => j)];
+  for (let i = 1; i <= a.length; i++) {
+    const row = [i];
+    for (let j = 1; j <= b.length; j++) {
+      let cost = Math.min(last[j]! + 1, row[j - 1]! + 1, last[j - 1]! + (a[i - 1] === b[j - 1] ? 0 : 1));
+      if (i > 1 && j > 1 && a[i - 1] === b[j - 2] && a[i - 2] === b[j - 1]) cost = Math.min(cost, before[j - 2]! + 1);
+      row.push(cost);
+    }
+    [before, last] = [last, row];
+  }
+  return last[b.length]!;
+}

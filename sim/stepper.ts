@@ -1,0 +1,170 @@
+/**
+ * One step of an embedded Runge-Kutta pair of order 5(4) with a continuous extension of order 4.
+ *
+ * Coefficients: J. R. Dormand and P. J. Prince, "A family of embedded Runge-Kutta formulae", J. Comp. Appl. Math. 6
+ * (1980) 19-26; continuous extension: E. Hairer, S. P. Norsett, G. Wanner, "Solving Ordinary Differential Equations I",
+ * section II.6 (both from memory; the order tests would fail on a wrong digit).
+ *
+ * Every component gets the same weights, so whatever linear combination the right-hand side conserves, the step and
+ * its continuous extension conserve too, to rounding. Not modelled: stiffness detection.
+ */
+import type { Layout } from './layout.ts';
+
+/** Right-hand side: a pure function of time [s] and state. Writes the rate of every advanced slot. */
+export type Derivative = (time_s: number, y: Float64Array, rate: Float64Array) => void;
+
+export interface Stepper {
+  /** Rates at the start (k1) and at the end (k7) of the step last taken. */
+  readonly first: Float64Array;
+  readonly last: Float64Array;
+  /** The state at the end of the step last taken, integrated and discrete slots only (no totals). */
+  readonly end: Float64Array;
+  /** Evaluates the rates at the start of a step into `first`. */
+  begin(time_s: number, y: Float64Array): void;
+  /** Uses the end rates of the last step as the start rates of the next. */
+  continue(): void;
+  /** Tries a step from y and returns its error norm: <= 1 means acceptable. Leaves y alone. */
+  attempt(time_s: number, y: Float64Array, h_s: number, end_s: number): number;
+  /** Prepares the continuous extension of the step just tried. */
+  prepareDense(): void;
+  /** Slot i at the fraction theta of the step, exactly the number `moveTo` would store. */
+  at(y: Float64Array, slot: number, theta: number): number;
+  /** Bernstein control points 0..4 of slot i over the step, written to out. */
+  hull(y: Float64Array, slot: number, out: Float64Array): void;
+  /** Moves the state to the fraction theta of the step with compensated summation. */
+  moveTo(y: Float64Array, theta: number): void;
+  /** Writes the integrated and total slots at theta to out, without compensation; other slots are copied. */
+  copyAt(y: Float64Array, theta: number, out: Float64Array): void;
+}
+
+const [C2, C3, C4, C5] = [1 / 5, 3 / 10, 4 / 5, 8 / 9];
+const A21 = 1 / 5;
+const [A31, A32] = [3 / 40, 9 / 40];
+const [A41, A42, A43] = [44 / 45, -56 / 15, 32 / 9];
+const [A51, A52, A53, A54] = [19372 / 6561, -25360 / 2187, 64448 / 6561, -212 / 729];
+const [A61, A62, A63, A64, A65] = [9017 / 3168, -355 / 33, 46732 / 5247, 49 / 176, -5103 / 18656];
+const [B1, B3, B4, B5, B6] = [35 / 384, 500 / 1113, 125 / 192, -2187 / 6784, 11 / 84];
+const [E1, E3, E4, E5, E6, E7] = [71 / 57600, -71 / 16695, 71 / 1920, -17253 / 339200, 22 / 525, -1 / 40];
+const D1 = -12715105075 / 11282082432;
+const D3 = 87487479700 / 32700410799;
+const D4 = -10690763975 / 1880347072;
+const D5 = 701980252875 / 199316789632;
+const D6 = -1453857185 / 822651844;
+const D7 = 69997945 / 29380423;
+
+/** A stepper for states of this layout. Allocates here and never again. */
+export function createStepper(layout: Layout, derivative: Derivative, relativeError: number): Stepper {
+  const { integrated, advanced, rounding, size } = layout;
+  const k1 = new Float64Array(advanced);
+  const k2 = new Float64Array(advanced);
+  const k3 = new Float64Array(advanced);
+  const k4 = new Float64Array(advanced);
+  const k5 = new Float64Array(advanced);
+  const k6 = new Float64Array(advanced);
+  const k7 = new Float64Array(advanced);
+  const stage = new Float64Array(size);
+  // Continuous extension: y(theta) = y0 + theta (r2 + (1-theta) (r3 + theta (r4 + (1-theta) r5))).
+  const r2 = new Float64Array(advanced);
+  const r3 = new Float64Array(advanced);
+  const r4 = new Float64Array(advanced);
+  const r5 = new Float64Array(advanced);
+  const absolute = new Float64Array(integrated);
+  for (let i = 0; i < integrated; i++) absolute[i] = layout.slots[i].scale * relativeError * 0.1;
+  let step = 0;
+
+  return {
+    first: k1,
+    last: k7,
+    end: stage,
+
+    begin(time, y) {
+      derivative(time, y, k1);
+    },
+
+    continue() {
+      k1.set(k7);
+    },
+
+    attempt(time, y, h, end) {
+      step = h;
+      stage.set(y);
+      for (let i = 0; i < integrated; i++) stage[i] = y[i] + h * A21 * k1[i];
+      derivative(time + C2 * h, stage, k2);
+      for (let i = 0; i < integrated; i++) stage[i] = y[i] + h * (A31 * k1[i] + A32 * k2[i]);
+      derivative(time + C3 * h, stage, k3);
+      for (let i = 0; i < integrated; i++) stage[i] = y[i] + h * (A41 * k1[i] + A42 * k2[i] + A43 * k3[i]);
+      derivative(time + C4 * h, stage, k4);
+      for (let i = 0; i < integrated; i++) {
+        stage[i] = y[i] + h * (A51 * k1[i] + A52 * k2[i] + A53 * k3[i] + A54 * k4[i]);
+      }
+      derivative(time + C5 * h, stage, k5);
+      for (let i = 0; i < integrated; i++) {
+        stage[i] = y[i] + h * (A61 * k1[i] + A62 * k2[i] + A63 * k3[i] + A64 * k4[i] + A65 * k5[i]);
+      }
+      derivative(end, stage, k6);
+      for (let i = 0; i < integrated; i++) {
+        const increment = h * (B1 * k1[i] + B3 * k3[i] + B4 * k4[i] + B5 * k5[i] + B6 * k6[i]);
+        r2[i] = increment;
+        stage[i] = y[i] + (increment - y[rounding + i]);
+      }
+      derivative(end, stage, k7);
+      let worst = 0;
+      for (let i = 0; i < integrated; i++) {
+        const error = h * (E1 * k1[i] + E3 * k3[i] + E4 * k4[i] + E5 * k5[i] + E6 * k6[i] + E7 * k7[i]);
+        const a = Math.abs(y[i]);
+        const b = Math.abs(stage[i]);
+        const ratio = Math.abs(error) / (absolute[i] + relativeError * (a > b ? a : b));
+        // A NaN must not pass for a small error.
+        if (!(ratio <= worst)) worst = ratio;
+      }
+      return worst;
+    },
+
+    prepareDense() {
+      const h = step;
+      for (let i = integrated; i < advanced; i++) {
+        r2[i] = h * (B1 * k1[i] + B3 * k3[i] + B4 * k4[i] + B5 * k5[i] + B6 * k6[i]);
+      }
+      for (let i = 0; i < advanced; i++) {
+        const increment = r2[i];
+        const bend = h * k1[i] - increment;
+        r3[i] = bend;
+        r4[i] = increment - h * k7[i] - bend;
+        r5[i] = h * (D1 * k1[i] + D3 * k3[i] + D4 * k4[i] + D5 * k5[i] + D6 * k6[i] + D7 * k7[i]);
+      }
+    },
+
+    at(y, i, theta) {
+      const rest = 1 - theta;
+      return y[i] + (theta * (r2[i] + rest * (r3[i] + theta * (r4[i] + rest * r5[i]))) - y[rounding + i]);
+    },
+
+    hull(y, i, out) {
+      const y0 = y[i];
+      out[0] = y0;
+      out[1] = y0 + (r2[i] + r3[i]) / 4;
+      out[2] = y0 + r2[i] / 2 + r3[i] / 3 + (r4[i] + r5[i]) / 6;
+      out[3] = y0 + (3 * r2[i] + r3[i] + r4[i]) / 4;
+      out[4] = y0 + r2[i];
+    },
+
+    moveTo(y, theta) {
+      const rest = 1 - theta;
+      for (let i = 0; i < advanced; i++) {
+        const increment = theta * (r2[i] + rest * (r3[i] + theta * (r4[i] + rest * r5[i]))) - y[rounding + i];
+        const before = y[i];
+        const after = before + increment;
+        y[rounding + i] = after - before - increment;
+        y[i] = after;
+      }
+    },
+
+    copyAt(y, theta, out) {
+      const rest = 1 - theta;
+      out.set(y);
+      for (let i = 0; i < advanced; i++) {
+        out[i] = y[i] + (theta * (r2[i] + rest * (r3[i] + theta * (r4[i] + rest * r5[i]))) - y[rounding + i]);
+      }
+    },
+  };
+}
