@@ -1,8 +1,9 @@
 /**
- * Air as an ideal gas with constant specific heats: properties, heat exchange by natural convection, flow through a nozzle,
- * expansion and compression in closed form, the standard atmosphere, air dissolved in oil. Pressures absolute.
+ * Air as an ideal gas with constant specific heats: properties, heat exchange by natural convection, flow through a
+ * nozzle, expansion and compression in closed form, the standard atmosphere, air dissolved in oil. Pressures absolute.
  *
- * Not modelled: real-gas departures (about 0.5 % of density at 20 bar), moisture, radiation, friction in nozzles beyond Cd.
+ * Not modelled: real-gas departures (about 0.5 % of density at 20 bar), moisture, radiation, friction in nozzles
+ * beyond Cd.
  */
 
 /** Gas constant of dry air, J/(kg K). */
@@ -14,7 +15,9 @@ export const CP_AIR = CV_AIR + R_AIR;
 const G = 9.80665;
 export const STANDARD_ATMOSPHERE_Pa = 101_325;
 
-/** Dynamic viscosity [Pa s] at T [K]: Sutherland's law, mu = 1.716e-5 (T/273.15)^1.5 383.55/(T + 110.4); from memory. */
+/**
+ * Dynamic viscosity [Pa s] at T [K]: Sutherland's law, mu = 1.716e-5 (T/273.15)^1.5 383.55/(T + 110.4); from memory.
+ */
 export function airViscosity(temperature_K: number): number {
   const t = temperature_K / 273.15;
   return (1.716e-5 * t * Math.sqrt(t) * 383.55) / (temperature_K + 110.4);
@@ -34,8 +37,8 @@ export function airPrandtl(temperature_K: number): number {
 /**
  * C [W/K^(4/3)] of the heat that natural convection carries from a wall into the air, Q = sign(dT) C |dT|^(4/3):
  *     Nu = 0.13 Ra^(1/3), that is h = 0.13 k (g |dT| rho^2 Pr/(T_film mu^2))^(1/3),  Q = h A dT
- * Properties at the film temperature, the mean of gas and wall [K]; density of the gas [kg/m3]; surface [m2]. The size of the
- * vessel cancels out. Law: from memory (handbook form for turbulent natural convection).
+ * Properties at the film temperature, the mean of gas and wall [K]; density of the gas [kg/m3]; surface [m2]. The size
+ * of the vessel cancels out. Law: from memory (handbook form for turbulent natural convection).
  */
 export function naturalConvectionCoefficient(
   gasTemperature_K: number,
@@ -51,7 +54,9 @@ export function naturalConvectionCoefficient(
   return 0.13 * k * surface_m2 * Math.cbrt((G * density_kg_m3 * density_kg_m3 * CP_AIR) / (film * mu * k));
 }
 
-/** Heat [W] from wall into air by natural convection; arguments as naturalConvectionCoefficient. Smooth through dT = 0. */
+/**
+ * Heat [W] from wall into air by natural convection; arguments as naturalConvectionCoefficient. Smooth through dT = 0.
+ */
 export function naturalConvectionHeat(
   gasTemperature_K: number,
   wallTemperature_K: number,
@@ -65,7 +70,9 @@ export function naturalConvectionHeat(
 
 /** Pressure ratio p2/p1 = (2/(gamma + 1))^(gamma/(gamma - 1)) at and below which a nozzle is choked. */
 export const CRITICAL_RATIO = (2 / (GAMMA + 1)) ** (GAMMA / (GAMMA - 1));
-/** Above this pressure ratio the flow is drawn straight to zero, where its slope would otherwise be infinite (choice). */
+/**
+ * Above this pressure ratio the flow is drawn straight to zero, where its slope would otherwise be infinite (choice).
+ */
 const LINEAR_ABOVE = 0.999;
 const CHOKED = Math.sqrt(GAMMA / R_AIR) * (2 / (GAMMA + 1)) ** ((GAMMA + 1) / (2 * (GAMMA - 1)));
 const SUBCRITICAL = (2 * GAMMA) / ((GAMMA - 1) * R_AIR);
@@ -163,8 +170,8 @@ export function usableOil(airVolume_m3: number, pressure_Pa: number, lowestPress
 }
 
 /**
- * Most oil [m3] any filling of a vessel delivers between two pressures: V (1 - (p2/p1)^(1/n)), when the oil is just used up at
- * the lower one.
+ * Most oil [m3] any filling of a vessel delivers between two pressures: V (1 - (p2/p1)^(1/n)), when the oil is just
+ * used up at the lower one.
  */
 export function mostUsableOil(
   vesselVolume_m3: number,
@@ -176,8 +183,8 @@ export function mostUsableOil(
 }
 
 /**
- * What the shortcut with gauge pressures, p1 V1 = p2 V2, would promise [m3]. Wrong, and always on the unsafe side; only to show
- * beside the right figure, never to compute with.
+ * What the shortcut with gauge pressures, p1 V1 = p2 V2, would promise [m3]. Wrong, and always on the unsafe side;
+ * only to show beside the right figure, never to compute with.
  */
 export function gaugeShortcutOil(
   airVolume_m3: number,
@@ -213,7 +220,7 @@ export function compressionTemperature(
   return intakeTemperature_K * (deliveryPressure_Pa / intakePressure_Pa) ** ((n - 1) / n);
 }
 
-/** Free air [m3 at ambient pressure and the receiver's temperature] between two pressures of a volume: V (p1 - p2)/p_ambient. */
+/** Free air [m3 at ambient pressure, temperature of the receiver] between two pressures: V (p1 - p2)/p_ambient. */
 export function freeAirBetween(
   volume_m3: number,
   highPressure_Pa: number,

@@ -3,14 +3,59 @@
  *     induced flow     Q = free air x speed x (1 + c - c r^(1/n)) >= 0 [m3/s at ambient],  r = p_flange/p_ambient >= 1
  *     mass flow        w = rho_ambient Q
  *     shaft power      n/(n - 1) p_ambient Q (r^((n - 1)/n) - 1)/eta
- * c is clearance over swept volume; `free air` is the displacement then. With a rated free air delivery c = 0 and `free air` is
- * that figure. Source: reciprocating compressor theory, any textbook of thermodynamics.
+ * c is clearance over swept volume; `free air` is the displacement then. With a rated free air delivery c = 0 and
+ * `free air` is that figure. Source: reciprocating compressor theory, any textbook of thermodynamics.
  *
  * Not modelled: stages, valve losses other than in eta, leakage past the piston, moisture, warm-up.
  */
+import { motorTable } from './motor.ts';
+import { group, number, quantity, text, type Values } from './parameters.ts';
 import { compressionTemperature, R_AIR } from './air.ts';
 
-// --- parameter table of the compressor: here -------------------------------------------------------------------------
+export const compressorTable = {
+  tag: text({ tag: true, meaning: 'Tag of the compressor', example: 'C-101' }),
+  freeAir: quantity('volumeFlow', {
+    meaning: 'Free air delivery as rated, at intake conditions',
+    above: 0,
+    optional: true,
+    example: '6 ft^3/min',
+  }),
+  displacement: quantity('volumeFlow', {
+    meaning: 'Swept volume per time, instead of a free air delivery',
+    above: 0,
+    optional: true,
+    example: '8 ft^3/min',
+  }),
+  clearance: quantity('fraction', {
+    meaning: 'Clearance volume over swept volume, with a displacement',
+    min: 0,
+    max: 0.3,
+    default: 0.05,
+    example: '5 %',
+  }),
+  exponent: number({
+    meaning: 'Polytropic exponent of compression (common practice, no source)',
+    above: 1,
+    max: 1.67,
+    default: 1.3,
+    example: '1.3',
+  }),
+  efficiency: quantity('fraction', { meaning: 'Efficiency of compressor and drive', above: 0, max: 1, default: 0.75, example: '75 %' }),
+  coolerApproach: quantity('temperatureDifference', {
+    meaning: 'Delivered air over ambient temperature behind the cooler (choice: 10 K)',
+    min: 0,
+    max: 200,
+    default: 10,
+    example: '18 degF',
+  }),
+  unloadedStart: quantity('time', { meaning: 'Runs without delivering for this long after a start', min: 0, default: 0, example: '5 s' }),
+  ...motorTable,
+} as const;
+export const compressorGroup = group(compressorTable, {
+  meaning: 'An air compressor',
+  oneOf: [['freeAir', 'displacement']],
+});
+export type CompressorValues = Values<typeof compressorTable>;
 
 // --- equations -------------------------------------------------------------------------------------------------------
 
@@ -37,7 +82,8 @@ export function displacement(bore_m: number, stroke_m: number, speed_1_s: number
 }
 
 /**
- * Temperature [K] of the air delivered: what compression makes of it, cooled to not more than `approach` [K] above ambient.
+ * Temperature [K] of the air delivered: what compression makes of it, cooled to not more than `approach` [K] above
+ * ambient.
  */
 export function deliveryTemperature(
   ambientTemperature_K: number,
@@ -52,8 +98,8 @@ export function deliveryTemperature(
 }
 
 /**
- * Writes out[0] mass flow [kg/s], out[1] free air [m3/s at ambient], out[2] shaft power [W] at a pressure [Pa abs] on the flange.
- * speedFraction 0..1. Unloaded, ask with the ambient pressure: no power, and the caller vents the flow.
+ * Writes out[0] mass flow [kg/s], out[1] free air [m3/s at ambient], out[2] shaft power [W] at a pressure [Pa abs] on
+ * the flange. speedFraction 0..1. Unloaded, ask with the ambient pressure: no power, and the caller vents the flow.
  */
 export function solveCompressor(
   compressor: Compressor,
@@ -74,9 +120,9 @@ export function solveCompressor(
 }
 
 /**
- * Time [s] to pump a receiver [m3] up from one pressure to another with a free air delivery [m3/s]: V (p2 - p1)/(C p_ambient)
- * divided by the exponent: 1 where the air in the receiver takes the ambient temperature, gamma for an insulated receiver fed
- * at ambient temperature, which fills faster.
+ * Time [s] to pump a receiver [m3] up from one pressure to another with a free air delivery [m3/s]: V (p2 - p1)/(C
+ * p_ambient) divided by the exponent: 1 where the air in the receiver takes the ambient temperature, gamma for an
+ * insulated receiver fed at ambient temperature, which fills faster.
  */
 export function pumpUpTime(
   volume_m3: number,

@@ -1,8 +1,8 @@
 /**
- * Pressure vessel: a cylinder, upright or lying, with two alike heads. Level to oil volume and back, and the inner surface
- * left above the oil (the surface that exchanges heat with the air).
+ * Pressure vessel: a cylinder, upright or lying, with two alike heads. Level to oil volume and back, and the inner
+ * surface left above the oil (the surface that exchanges heat with the air).
  *
- * Each head is a body of revolution. Its profile is one or two elliptic arcs, phi from 0 (axis) towards 90 degrees (rim):
+ * Each head is a body of revolution. Its profile is one or two elliptic arcs, phi from 0 at the axis to the rim:
  *     r(phi) = c + p sin phi                  distance from the axis [m]
  *     x(phi) = tip - q (1 - cos phi)          distance outwards from the tangent plane [m]
  *     flat           c = 0, p = R, q = 0
@@ -12,7 +12,8 @@
  *                    sin(alpha) = (1 - 2k)/(2(f - k)); depth = f D (1 - cos alpha) + k D cos alpha
  * Upright, filled to z above the apex:  V = int pi r^2 q sin phi dphi,  A = int 2 pi r ds.
  * Lying, filled to a line D below the axis: a ring of radius r is wetted over the angle 2 beta, cos beta = D/r, so that
- *     V = int 2 beta x r dr,  A = int 2 beta r ds,  dV/dlevel = int 2 x r/sqrt(r^2 - D^2) dr,  dA/dlevel likewise with ds.
+ *     V = int 2 beta x r dr,  A = int 2 beta r ds,  dV/dlevel = int 2 x r/sqrt(r^2 - D^2) dr,
+ *     dA/dlevel = int 2 r/sqrt(r^2 - D^2) ds.
  * Source: plain geometry (derived); the head forms are the usual ones of vessel making (f = 1, k = 0.06: from memory).
  *
  * Not modelled: nozzles, internals, shell thickness, heads that differ from each other, a vessel out of plumb.
@@ -43,7 +44,9 @@ export interface Vessel {
   readonly height_m: number;
   /** Shell and both heads, inside. */
   readonly totalSurface_m2: number;
-  /** Only the volume was given: the level belongs to a stand-in cylinder and says nothing about the real sight glass. */
+  /**
+   * Only the volume was given: the level belongs to a stand-in cylinder and says nothing about the real sight glass.
+   */
   readonly levelIsNominal: boolean;
   /** Levels at which the wall changes its form, ascending, ends not included. */
   readonly joints_m: readonly number[];
@@ -59,8 +62,8 @@ export interface Vessel {
    */
   surfaceAbove(level_m: number): number;
   /**
-   * All of it in one go: writes oil volume [m3], surface above the oil [m2], free oil surface [m2] and the derivative of the
-   * surface above over level [m] (never positive, infinite at the ends of a lying vessel).
+   * All of it in one go: writes oil volume [m3], surface above the oil [m2], free oil surface [m2] and the derivative
+   * of the surface above over level [m] (never positive, infinite at the ends of a lying vessel).
    */
   measureAt(level_m: number, out: Float64Array): void;
 }
@@ -119,8 +122,8 @@ function profileOf(head: Head, radius: number): Profile {
 }
 
 /**
- * What is wrong with a shape, in words for the person who wrote it, or undefined. A file checker asks here first; vessel()
- * asserts that there is nothing.
+ * What is wrong with a shape, in words for the person who wrote it, or undefined. A file checker asks here first;
+ * vessel() asserts that there is nothing.
  */
 export function vesselFault(shape: VesselShape): string | undefined {
   const { diameter_m: diameter, straightLength_m: length, head } = shape;
@@ -149,8 +152,8 @@ export function vesselFault(shape: VesselShape): string | undefined {
   }
 }
 
-// Double-exponential quadrature on (-1, 1): its points crowd at both ends, where these integrands behave like square roots.
-// GAP is the distance to the nearer end, kept apart because 1 - |u| would lose it to rounding.
+// Double-exponential quadrature on (-1, 1): its points crowd at both ends, where these integrands behave like square
+// roots. GAP is the distance to the nearer end, kept apart because 1 - |u| would lose it to rounding.
 const HALF_POINTS = 48;
 const STEP = 1 / 12;
 const GAP = new Float64Array(HALF_POINTS + 1);
@@ -289,8 +292,9 @@ export function vessel(shape: VesselShape): Vessel {
 }
 
 /**
- * A vessel of which only the volume [m3] is known, "any shape": an upright cylinder with flat ends of the given diameter [m],
- * or twice as high as wide (choice). Its volumes are exact; level and surfaces are those of the stand-in (levelIsNominal).
+ * A vessel of which only the volume [m3] is known, "any shape": an upright cylinder with flat ends of the given
+ * diameter [m], or twice as high as wide (choice). Its volumes are exact; level and surfaces are those of the stand-in
+ * (levelIsNominal).
  */
 export function volumeVessel(totalVolume_m3: number, diameter_m?: number): Vessel {
   const diameter = diameter_m ?? Math.cbrt((2 * totalVolume_m3) / Math.PI);
@@ -366,9 +370,9 @@ function build(shape: VesselShape, levelIsNominal: boolean, exactVolume_m3?: num
 }
 
 /**
- * Level and gas-side surface over oil volume as piecewise cubics, for the time loop: no allocation, no root search. The cells
- * are refined until both curves agree with the exact geometry to 4e-9 of full scale at mid-cell; only within the
- * outermost millionth of the height may they be coarser, and there they stay monotone and inside their end values.
+ * Level and gas-side surface over oil volume as piecewise cubics, for the time loop: no allocation, no root search.
+ * The cells are refined until both curves agree with the exact geometry to 4e-9 of full scale at mid-cell; only within
+ * the outermost millionth of the height may they be coarser, and there they stay monotone and inside their end values.
  */
 export interface VesselTables {
   readonly totalVolume_m3: number;

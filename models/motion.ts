@@ -163,5 +163,6 @@ export function noteMargin(
   y[slots.least + i] = margin;
   y[slots.least_Pa + i] = margin_Pa;
   y[slots.least_s + i] = time_s;
-  y[slots.leastPosition + i] = x;
+  // Located at an end, the position may be past it by a rounding.
+  y[slots.leastPosition + i] = x < 0 ? 0 : x > 1 ? 1 : x;
 }

@@ -3,18 +3,57 @@
  *
  * Viscosity, Walther / ASTM D341 short form (usable above 2 mm2/s; second hand), nu in mm2/s, T in K:
  *     log10 log10(nu + 0.7) = A - B log10 T
- * laid through two points: 40 and 100 degC, or any two. An ISO VG grade gives its mid-point at 40 degC (ISO 3448: second
- * hand); the point at 100 degC is the one at which the viscosity index comes out as asked, 95 unless told otherwise.
- * Viscosity index, ASTM D2270 (procedures A and B: second hand). With Y = nu at 100 degC and U = nu at 40 degC:
+ * laid through two points: 40 and 100 degC, or any two. An ISO VG grade gives its mid-point at 40 degC (ISO 3448:
+ * second hand); the point at 100 degC is the one at which the viscosity index comes out as asked, 95 unless told
+ * otherwise.
+ * Viscosity index, ASTM D2270 (procedures A and B: second hand), Y = nu at 100 degC, U = nu at 40 degC:
  *     VI = 100 (L - U)/(L - H);  above 100:  VI = 100 + (10^N - 1)/0.00715,  Y^N = H/U
  *     L = a Y^2 + b Y + c,  H = d Y^2 + e Y + f, coefficients by range of Y below
  * Density, API MPMS 11.1 for lubricating oils (second hand), t in degF:
  *     rho = rho60 exp(-alpha dt (1 + 0.8 alpha dt)),  alpha = 0.34878/rho60 per degF,  dt = t - 60 degF
  *
- * Not modelled: compressibility, viscosity under pressure (some 2 % per 10 bar, from memory), cold flow below the pour point,
- * air bubbles.
+ * Not modelled: compressibility, viscosity under pressure (some 2 % per 10 bar, from memory), cold flow below the pour
+ * point, air bubbles.
  */
+import { group, list, number, quantity, type Values } from './parameters.ts';
 import { assert } from '../sim/fault.ts';
+
+export const oilTable = {
+  grade: number({
+    meaning: 'ISO VG grade: kinematic viscosity in mm^2/s at 40 degC',
+    min: 2,
+    max: 1500,
+    optional: true,
+    example: '46',
+  }),
+  viscosityIndex: number({ meaning: 'Viscosity index of the grade', min: 0, max: 250, default: 95, example: '95' }),
+  viscosity: list(
+    group(
+      {
+        at: quantity('temperature', { meaning: 'Temperature', example: '40 degC' }),
+        value: quantity('kinematicViscosity', { meaning: 'Kinematic viscosity', above: 2e-7, max: 0.1, example: '46 mm^2/s' }),
+      },
+      { meaning: 'A measured point' },
+    ),
+    { meaning: 'Two viscosity points instead of a grade', minItems: 2, maxItems: 2, optional: true },
+  ),
+  density: quantity('density', {
+    meaning: 'Density at 15 degC',
+    min: 600,
+    max: 1200,
+    default: 870,
+    example: '870 kg/m^3',
+  }),
+  temperature: quantity('temperature', {
+    meaning: 'Oil temperature, fixed for the run',
+    min: 233.15,
+    max: 373.15,
+    default: 293.15,
+    example: '60 degF',
+  }),
+} as const;
+export const oilGroup = group(oilTable, { meaning: 'The hydraulic oil', oneOf: [['grade', 'viscosity']] });
+export type OilValues = Values<typeof oilTable>;
 
 export interface Oil {
   readonly a: number;
@@ -35,8 +74,8 @@ const T60F_K = 288.15 + 5 / 9;
 export const DEFAULT_VISCOSITY_INDEX = 95;
 
 /**
- * ASTM D2270, the table of coefficients: from Y, then a b c d e f. From memory; every row checked against the standard's table
- * of L and H (second hand), which the fit meets within 0.1 %.
+ * ASTM D2270, the table of coefficients: from Y, then a b c d e f. From memory; every row checked against the
+ * standard's table of L and H (second hand), which the fit meets within 0.1 %.
  */
 const D2270: readonly (readonly number[])[] = [
   [2.0, 1.14673, 1.7576, -0.109, 0.84155, 1.5521, -0.077],
@@ -58,8 +97,8 @@ const D2270: readonly (readonly number[])[] = [
 ];
 
 /**
- * Viscosity index from the kinematic viscosities [m2/s] at 40 and 100 degC. Defined from 2 mm2/s at 100 degC upwards; NaN
- * below.
+ * Viscosity index from the kinematic viscosities [m2/s] at 40 and 100 degC. Defined from 2 mm2/s at 100 degC upwards;
+ * NaN below.
  */
 export function viscosityIndex(at40C_m2_s: number, at100C_m2_s: number): number {
   const y = at100C_m2_s / MM2;
@@ -74,8 +113,9 @@ export function viscosityIndex(at40C_m2_s: number, at100C_m2_s: number): number 
 }
 
 /**
- * Kinematic viscosity [m2/s] at 100 degC of an oil with a given viscosity [m2/s] at 40 degC and viscosity index, or undefined
- * where that would be under 2 mm2/s and the index means nothing (grades thinner than about VG 7): give two points instead.
+ * Kinematic viscosity [m2/s] at 100 degC of an oil with a given viscosity [m2/s] at 40 degC and viscosity index, or
+ * undefined where that would be under 2 mm2/s and the index means nothing (grades thinner than about VG 7): give two
+ * points instead.
  */
 export function viscosityAt100C(at40C_m2_s: number, index = DEFAULT_VISCOSITY_INDEX): number | undefined {
   let low = 2 * MM2;
@@ -112,8 +152,8 @@ export function gradeLimits(grade: number): readonly [number, number] {
 const doubleLog = (viscosity_m2_s: number): number => Math.log10(Math.log10(viscosity_m2_s / MM2 + 0.7));
 
 /**
- * An oil from two viscosity points and its density [kg/m3] at 15 degC. The points must differ in temperature, the hotter one
- * being the thinner, and both be above 0.3 mm2/s.
+ * An oil from two viscosity points and its density [kg/m3] at 15 degC. The points must differ in temperature, the
+ * hotter one being the thinner, and both be above 0.3 mm2/s.
  */
 export function compileOil(points: readonly [ViscosityPoint, ViscosityPoint], density15C_kg_m3: number): Oil {
   const [p, q] = points;

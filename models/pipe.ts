@@ -1,17 +1,17 @@
 /**
  * Resistance of a line between two points, for one oil at one temperature:
  *     dp = a Q + b Q|Q| + sum over pipes f (L/D) rho v|v|/2 + filter(Q)      and beside it  rise = rho g dz
- * Q [m3/s] counts positive from inlet to outlet, dp [Pa] is inlet minus outlet pressure. dp changes its sign with Q; the
- * rise does not, so it is kept apart (rise_Pa, outlet above inlet positive) and belongs to what drives the flow.
+ * Q [m3/s] counts positive from inlet to outlet, dp [Pa] is inlet minus outlet pressure. dp changes its sign with Q;
+ * the rise does not, so it is kept apart (rise_Pa, outlet above inlet positive) and belongs to what drives the flow.
  *
- * Darcy friction factor after Churchill 1977 (second hand: the formula as the open library `fluids` gives it), Re = v D/nu:
+ * Darcy friction factor after Churchill 1977 (second hand, from the open library `fluids`), Re = v D/nu:
  *     f = 8 [ (8/Re)^12 + (A + B)^-1.5 ]^(1/12)
  *     A = [2.457 ln(1/((7/Re)^0.9 + 0.27 e/D))]^16,  B = (37530/Re)^16
- * for laminar, transitional and turbulent flow alike, and 64/Re below Re = 1, that is dp = 32 mu L v/D^2. Up to Re = 800 the
- * second term is under 1e-16 of the first, so the compiled line stays with 32 mu L v/D^2 until there.
+ * for laminar, transitional and turbulent flow alike, and 64/Re below Re = 1, that is dp = 32 mu L v/D^2. Up to
+ * Re = 800 the second term is under 1e-16 of the first, so the compiled line stays with 32 mu L v/D^2 until there.
  * Fittings: dp = K rho v^2/2. Valve: Q = C sqrt(dp 1000/rho). Orifice: Q = Cd A sqrt(2 dp/(rho (1 - beta^4))).
- * Filter: dp = a Q until the bypass opens, then element and bypass side by side (common practice, no source); against the
- * direction of filtration the bypass stays shut.
+ * Filter: dp = a Q until the bypass opens, then element and bypass side by side (common practice, no source); against
+ * the direction of filtration the bypass stays shut.
  *
  * Not modelled: inertia and pressure waves, compressibility, entrance lengths, cavitation, heating by friction.
  */
@@ -60,7 +60,9 @@ export interface LineLeg {
   readonly plain: boolean;
   /** Nothing resists at all. */
   readonly zero: boolean;
-  /** Five numbers per pipe: Re per flow, laminar Pa s/m3, (L/D) rho/(2 A^2), 0.27 e/D, flow up to which it is laminar. */
+  /**
+   * Five numbers per pipe: Re per flow, laminar Pa s/m3, (L/D) rho/(2 A^2), 0.27 e/D, flow up to which it is laminar.
+   */
   readonly pipes: Float64Array;
   readonly element_Pas_m3: number;
   readonly bypassOpening_Pa: number;
@@ -141,8 +143,8 @@ export function flowCoefficientFromCv(cv: number): number {
 }
 
 /**
- * b [Pa s2/m6] of an orifice with discharge coefficient Cd and bore [m]. Give the pipe's diameter [m] where the velocity of
- * approach counts (a measuring orifice); without it the oil is taken to come from rest.
+ * b [Pa s2/m6] of an orifice with discharge coefficient Cd and bore [m]. Give the pipe's diameter [m] where the
+ * velocity of approach counts (a measuring orifice); without it the oil is taken to come from rest.
  */
 export function quadraticFromOrifice(
   dischargeCoefficient: number,
@@ -194,8 +196,8 @@ export function dropAndSlope(leg: LineLeg, flow_m3_s: number, out: Float64Array)
     const b = sixteenth(37530 * inverse);
     const sum = a + b;
     const u = 64 * inverse * inverse;
-    // f = 8 sum^(-1/8) (1 + y)^(1/12): the same formula with the turbulent term taken out. Powers and roots are built from
-    // products, square and cube roots because Math.pow is several times slower.
+    // f = 8 sum^(-1/8) (1 + y)^(1/12): the same formula with the turbulent term taken out. Powers and roots are built
+    // from products, square and cube roots because Math.pow is several times slower.
     const y = u * u * u * u * u * u * sum * Math.sqrt(sum);
     const mixed =
       y < 1e-3
@@ -236,8 +238,8 @@ export function quadraticFlow(linear_Pas_m3: number, quadratic_Pas2_m6: number, 
 }
 
 /**
- * The flow [m3/s], either sign, that a pressure difference [Pa] drives through a line: inverse of drop(), so take the rise
- * off first. Infinite where nothing resists.
+ * The flow [m3/s], either sign, that a pressure difference [Pa] drives through a line: inverse of drop(), so take the
+ * rise off first. Infinite where nothing resists.
  */
 export function flowFor(leg: LineLeg, drop_Pa: number): number {
   if (drop_Pa === 0) return 0;

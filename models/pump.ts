@@ -1,21 +1,60 @@
 /**
- * Oil pump: fixed displacement, with relief valve, check valve and discharge line to the pressure tank. The relief valve returns
- * to the suction side. The node between them is solved for the line flow Q >= 0, P = discharge minus suction pressure:
+ * Oil pump: fixed displacement, with relief valve, check valve and discharge line to the pressure tank. The relief
+ * valve returns to the suction side. The node between them is solved for the line flow Q >= 0, P = discharge minus
+ * suction pressure:
  *     theoretical flow x speed x fill - slip P = Q + relief(P)        Q in m3/s, P in Pa
  *     P = tank + rise + dp_line(Q) - suction                          while Q > 0; with Q = 0 the check valve is shut
  *     relief(P) = g max(0, P - cracking)                              linear on beyond full flow
  *     slip P    = s Q_rated (P/dp_rated)(nu_rated/nu)
  *     shaft     = P x theoretical flow x speed/eta_m
  * The right side grows with Q and the left one falls, so there is one solution: closed form by cases where the line is
- * dp = a Q + b Q^2, one safeguarded Newton search where it has pipes. A shut isolation valve sends everything over the relief.
+ * dp = a Q + b Q^2, one safeguarded Newton search where it has pipes. A shut isolation valve sends everything over the
+ * relief.
  * Source: volume balance; slip and relief characteristic: common practice, no source.
  *
  * Not modelled: flow ripple, relief dynamics, cavitation other than by the cold-suction factor, heating of the oil.
  */
+import { lineGroup } from './line.ts';
+import { motorTable } from './motor.ts';
+import { group, quantity, text, type Values } from './parameters.ts';
 import { assert } from '../sim/fault.ts';
 import { drop, dropAndSlope, type LineLeg, quadraticFlow } from './pipe.ts';
 
-// --- parameter table of the pump: here -------------------------------------------------------------------------------
+export const pumpTable = {
+  tag: text({ tag: true, meaning: 'Tag of the pump', example: 'P-101' }),
+  ratedFlow: quantity('volumeFlow', { meaning: 'Theoretical flow at full speed', above: 0, example: '5.5 gal/min' }),
+  ratedPressure: quantity('pressureDifference', {
+    meaning: 'Pressure at which the slip is stated',
+    above: 0,
+    default: 1e6,
+    example: '150 psi',
+  }),
+  slip: quantity('fraction', {
+    meaning: 'Share of the flow lost at the rated pressure in oil of the rated viscosity',
+    min: 0,
+    max: 0.9,
+    default: 0.05,
+    example: '5 %',
+  }),
+  ratedViscosity: quantity('kinematicViscosity', {
+    meaning: 'Viscosity at which the slip is stated',
+    above: 0,
+    default: 46e-6,
+    example: '46 mm^2/s',
+  }),
+  efficiency: quantity('fraction', { meaning: 'Mechanical efficiency', above: 0, max: 1, default: 0.85, example: '85 %' }),
+  relief: group(
+    {
+      cracking: quantity('pressure', { meaning: 'Discharge pressure at which the relief valve opens', example: '170 psig' }),
+      fullFlow: quantity('pressure', { meaning: 'Discharge pressure at which it passes the whole flow', example: '185 psig' }),
+    },
+    { meaning: 'Relief valve on the discharge' },
+  ),
+  line: lineGroup('From the pump to the tank, check and isolation valve included'),
+  ...motorTable,
+} as const;
+export const pumpGroup = group(pumpTable, { meaning: 'An oil pump' });
+export type PumpValues = Values<typeof pumpTable>;
 
 // --- equations -------------------------------------------------------------------------------------------------------
 
@@ -61,8 +100,8 @@ export function reliefSlope(crackingPressure_Pa: number, fullFlowPressure_Pa: nu
 }
 
 /**
- * Share of its displacement that a pump still draws in when the oil in the suction line is thicker than it can take: 1 up to
- * the limit, then in proportion to limit/nu (choice).
+ * Share of its displacement that a pump still draws in when the oil in the suction line is thicker than it can take: 1
+ * up to the limit, then in proportion to limit/nu (choice).
  */
 export function coldSuctionFactor(viscosity_m2_s: number, limit_m2_s: number): number {
   return viscosity_m2_s > limit_m2_s ? limit_m2_s / viscosity_m2_s : 1;
@@ -71,12 +110,12 @@ export function coldSuctionFactor(viscosity_m2_s: number, limit_m2_s: number): n
 const pair = new Float64Array(2);
 
 /**
- * Solves the discharge node and writes out[0] line flow [m3/s], out[1] relief flow [m3/s], out[2] discharge pressure [Pa
- * abs], out[3] shaft power [W].
+ * Solves the discharge node and writes out[0] line flow [m3/s], out[1] relief flow [m3/s], out[2] discharge pressure
+ * [Pa abs], out[3] shaft power [W].
  *
  * speedFraction 0..1; fill 0..1 is the share of the displacement that draws oil (1 primed, 0 dry, between in cold oil);
- * lineOpen false: isolation valve shut or line blocked. Tank and suction pressures absolute. At standstill all flows are
- * zero and the discharge stands at suction pressure.
+ * lineOpen false: isolation valve shut or line blocked. Tank and suction pressures absolute. At standstill all flows
+ * are zero and the discharge stands at suction pressure.
  */
 export function solvePump(
   pump: Pump,

@@ -7,9 +7,18 @@
  *
  * Not modelled: back pressure on the disc, chatter, inlet pressure loss.
  */
+import { group, number, quantity, text } from './parameters.ts';
 import { nozzleFlow } from './air.ts';
 
-// --- parameter table of the safety valve: here -----------------------------------------------------------------------
+export const safetyValveTable = {
+  tag: text({ tag: true, meaning: 'Tag of the safety valve', default: 'PSV-1', example: 'PSV-301' }),
+  set: quantity('pressure', { meaning: 'Set pressure: opens', example: '190 psig' }),
+  fullLift: quantity('pressure', { meaning: 'Pressure of full lift; 10 % over the set gauge pressure when left out', optional: true, example: '205 psig' }),
+  reseat: quantity('pressure', { meaning: 'Pressure at which it shuts again', example: '178 psig' }),
+  bore: quantity('length', { meaning: 'Diameter of the flow area', above: 0, max: 1, example: '0.5 in' }),
+  dischargeCoefficient: number({ meaning: 'Coefficient of discharge', above: 0, max: 1, default: 0.8, example: '0.8' }),
+} as const;
+export const safetyValveGroup = group(safetyValveTable, { meaning: 'Safety valve on the air space', optional: true });
 
 // --- equations -------------------------------------------------------------------------------------------------------
 

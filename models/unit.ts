@@ -32,6 +32,7 @@ import { createTrip, type Trip } from './trip.ts';
 
 const GRAVITY = 9.80665;
 const NEVER_STARTED = -1e9;
+const LARGE_TICK = Number.MAX_SAFE_INTEGER;
 
 /** Slots of the physics. */
 export interface UnitSlots {
@@ -92,6 +93,8 @@ export interface Unit extends System {
   level(y: Float64Array): number;
   /** Gives a valve a direction from outside the panel, for the reserve. */
   command(y: Float64Array, valve: number, direction: number, emit: Emit): void;
+  /** Lets no further action of the plant happen and no trip logic stir, for the reserve. */
+  muteActions(y: Float64Array): void;
   /** Load, N, that a moving or resting piston needs overcome now, friction included. */
   needed(y: Float64Array, valve: number): number;
 }
@@ -880,6 +883,16 @@ export function createUnit(plant: Plant): Unit {
     command(y, i, direction, emit) {
       commandValve(y, motion, x, valves[i], i, direction, 0, y[gasInHeader] === 1, timeOf(y), emit);
       y[layout.clock.planned] = 0;
+    },
+    muteActions(y) {
+      y[nextAction] = plant.actions.length;
+      y[ps.controlEnds] = -1;
+      // Trips count as issued, so that nothing follows by itself.
+      for (let i = 0; i < nV; i++) {
+        y[trip.slots.issued + i] = valves[i].strokes.length;
+        y[trip.slots.pauseSince + i] = -1;
+        y[trip.slots.holdEnds + i] = LARGE_TICK;
+      }
     },
     needed,
   };

@@ -3,7 +3,8 @@ import type { CST, Document, Node, Pair } from 'yaml';
 import { Composer, isAlias, isMap, isScalar, isSeq, Lexer, Parser, type Scalar } from 'yaml';
 
 /** Limits on what a file may cost; each is far above what a scenario needs. */
-const LARGEST_FILE = 2_000_000; // characters; some 50 000 events. Reading takes about a second per million.
+const MOST_CHARACTERS = 1_000_000; // some 20 000 events
+const MOST_WORDS = 500_000;
 const DEEPEST = 40;
 
 export interface SyntaxProblem {
@@ -23,15 +24,18 @@ export function parseYaml(text: string): { document: Document.Parsed | undefined
     document: undefined,
     problems: [{ offset, message, breaks: true }],
   });
-  if (text.length > LARGEST_FILE) {
+  if (text.length > MOST_CHARACTERS) {
     const size = (text.length / 1e6).toFixed(1);
-    return nothing(0, `the text has ${size} million characters; at most ${LARGEST_FILE / 1e6} million are read`);
+    return nothing(0, `the text has ${size} million characters; at most ${MOST_CHARACTERS / 1e6} million are read`);
   }
+  let words = 0;
   const tokens: CST.Token[] = [];
   const parser = new Parser();
   for (const lexeme of new Lexer().lex(text)) {
     tokens.push(...parser.next(lexeme));
     // The composer recurses; stopping here keeps it, and everything after it, off the end of the stack.
+    if (++words > MOST_WORDS)
+      return nothing(parser.offset, `the text is too long: ${MOST_WORDS} words and signs up to here`);
     if (parser.stack.length > DEEPEST) return nothing(parser.offset, `nested deeper than ${DEEPEST} levels`);
   }
   tokens.push(...parser.end());
@@ -48,7 +52,9 @@ export function parseYaml(text: string): { document: Document.Parsed | undefined
     problems.push({ offset: 0, message: 'files are read as YAML 1.2; remove the %YAML line', breaks: false });
   const reported = new Set<number>();
   for (const { code, message, pos } of [...(document?.errors ?? []), ...(document?.warnings ?? [])]) {
-    const [offset] = pos;
+    // What is not closed is noticed where the text ends; the place to mend is where it begins.
+    const open = /closing|^Flow/.test(message) ? openedBefore(document?.contents ?? null, pos[0]) : undefined;
+    const offset = open ?? pos[0];
     if (!reported.has(offset)) problems.push({ offset, message: explain(code, message), breaks: !HARMLESS.has(code) });
     reported.add(offset);
   }
@@ -56,6 +62,31 @@ export function parseYaml(text: string): { document: Document.Parsed | undefined
 }
 
 const HARMLESS = new Set(['TAG_RESOLVE_FAILED', 'BAD_DQ_ESCAPE']);
+
+/** Where the last quoted text or bracket begins that reaches up to the offset. */
+function openedBefore(contents: Node | null, offset: number): number | undefined {
+  let last: number | undefined;
+  for (const node of nodesOf(contents)) {
+    const [from, to] = node.range ?? [0, 0];
+    const opens = isScalar(node) ? /^QUOTE/.test(node.type ?? '') : (isMap(node) || isSeq(node)) && node.flow === true;
+    if (opens && from < offset && to >= offset && (last === undefined || from > last)) last = from;
+  }
+  return last;
+}
+
+/** Every node in the order of the file, without recursion. */
+function* nodesOf(contents: Node | null): Generator<Node> {
+  const open: (Node | null)[] = [contents];
+  while (open.length > 0) {
+    const node = open.pop();
+    if (node == null) continue;
+    yield node;
+    const inside: (Node | null)[] = [];
+    if (isMap(node)) for (const pair of node.items as Pair<Node, Node | null>[]) inside.push(pair.key, pair.value);
+    if (isSeq(node)) for (const item of node.items as (Node | null)[]) inside.push(item);
+    while (inside.length > 0) open.push(inside.pop()!);
+  }
+}
 
 /** The "---" or, without one, the first text of a document. */
 function startOf(document: Document.Parsed, text: string): number {
@@ -71,14 +102,14 @@ function explain(code: string, message: string): string {
       return 'a tab stands where the line is indented; indent with spaces';
     case 'BAD_INDENT':
       return /^Flow/.test(message)
-        ? 'a "[" or "{" above is not closed, or its lines are indented less than its key'
+        ? 'this "[" or "{" is not closed, or what is in it is not indented below its key'
         : 'this line is not aligned with the ones above it: keys of one group start in the same column';
     case 'BLOCK_AS_IMPLICIT_KEY':
       return 'a second ":" follows: either the next line is indented too far, or text with ": " needs quotes';
     case 'MULTILINE_IMPLICIT_KEY':
       return 'a line without ":" before this key, or a key that is indented too far';
     case 'MISSING_CHAR':
-      if (/closing/.test(message)) return 'a quotation mark is not closed';
+      if (/closing/.test(message)) return 'this quotation mark is not closed';
       if (/followed by map values/.test(message)) return 'this key has no ":" behind it';
       break;
     case 'UNEXPECTED_TOKEN':
@@ -99,17 +130,12 @@ function explain(code: string, message: string): string {
 export function aliasTargets(contents: Node | null): Map<Node, Node> {
   const targets = new Map<Node, Node>();
   const anchors = new Map<string, Node>();
-  const open: unknown[] = [contents];
-  while (open.length > 0) {
-    const node = open.pop();
+  for (const node of nodesOf(contents)) {
     if (isAlias(node)) {
       const target = anchors.get(node.source);
       if (target !== undefined) targets.set(node, target);
-    } else if (isScalar(node) || isMap(node) || isSeq(node)) {
-      if (node.anchor !== undefined) anchors.set(node.anchor, node as Node);
-      if (isMap(node)) for (const pair of node.items.toReversed() as Pair[]) open.push(pair.value, pair.key);
-      if (isSeq(node)) open.push(...node.items.toReversed());
-    }
+    } else if ((isScalar(node) || isMap(node) || isSeq(node)) && node.anchor !== undefined)
+      anchors.set(node.anchor, node);
   }
   return targets;
 }

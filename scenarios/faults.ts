@@ -1,6 +1,10 @@
 /** Places in a text, and faults printed with the line they are in. */
 import { LineCounter } from 'yaml';
 
+/** Most faults that are handed out, and that are looked for. */
+export const MOST_SHOWN = 200;
+export const MOST_COLLECTED = 2_000;
+
 /** Line and column count from 1; a column is a UTF-16 unit, as editors count. */
 export interface Position {
   readonly file: string;
@@ -54,12 +58,17 @@ export function positionOf({ source, offset }: Place): Position {
 export function formatFault(fault: Fault, width = 80): string {
   const where = `${fault.file}:${fault.line}:${fault.column}: error: `;
   const { text, caret } = excerpt(fault.sourceLine, fault.column, width - 2);
-  return `${where}${fault.path === '' ? '' : `${fault.path}: `}${fault.message}\n  ${text}\n  ${' '.repeat(caret)}^`;
+  const path = fault.path === '' ? '' : `${fault.path}: `;
+  return `${where}${path}${fault.message}\n${`  ${text}`.trimEnd()}\n  ${' '.repeat(caret)}^`;
 }
 
 /** Prints faults, and how many more there are. */
-export function formatFaults({ faults, further }: { readonly faults: readonly Fault[]; readonly further: number }, width = 80): string {
-  const rest = further > 0 ? [`... and ${further} more`] : [];
+export function formatFaults(
+  { faults, further }: { readonly faults: readonly Fault[]; readonly further: number },
+  width = 80,
+): string {
+  const all = faults.length + further >= MOST_COLLECTED ? 'or more further faults' : 'further faults';
+  const rest = further > 0 ? [`... and ${further} ${all}`] : [];
   return [...faults.map((f) => formatFault(f, width)), ...rest].join('\n');
 }
 
@@ -78,5 +87,5 @@ function excerpt(line: string, column: number, room: number): { text: string; ca
   caret -= cutLeft;
   if (cutLeft > 0 || from > 0) shown.splice(0, 3, '.', '.', '.');
   if (!ends) shown.splice(-3, 3, '.', '.', '.');
-  return { text: shown.join('').trimEnd(), caret };
+  return { text: shown.join(''), caret };
 }

@@ -5,59 +5,25 @@
  * they are written ("failsafe" schema), because a quantity is text with a unit and nothing else may guess at its type.
  * What it does not do: compare one value with another, which is for the code that builds a plant from the values.
  */
-import type { Document, Node } from 'yaml';
+import { type Document, isAlias, isMap, isScalar, isSeq, type Node, YAMLMap } from 'yaml';
+import type { Choice, Field, Group, List, NumberField, Quantity, Table, Text, Values } from '../models/parameters.ts';
+import { aliasTargets, isEmpty, parseYaml, shapeOf, textOf } from './document.ts';
 import {
-  Composer,
-  type CST,
-  isAlias,
-  isMap,
-  isScalar,
-  isSeq,
-  Lexer,
-  LineCounter,
-  Pair,
-  Parser,
-  Scalar,
-  YAMLMap,
-  YAMLSeq,
-} from 'yaml';
-import type {
-  Choice,
-  Either,
-  Field,
-  Flag,
-  Group,
-  List,
-  NumberField,
-  Quantity,
-  Table,
-  Text,
-  Values,
-} from '../models/parameters.ts';
+  type Fault,
+  MOST_COLLECTED,
+  MOST_SHOWN,
+  makeSource,
+  type Place,
+  type Position,
+  positionOf,
+  type Source,
+} from './faults.ts';
+import { type AppliedOverride, applyOverride, type Tree } from './overrides.ts';
 import { inUnit, readQuantity, SEA_LEVEL_PRESSURE_PA } from './units.ts';
-import { nearest, quoted } from './wording.ts';
+import { type Limits, limitsText, nearest, quoted } from './wording.ts';
 
-/** Line and column count from 1; a column is a UTF-16 unit, as editors count. */
-export interface Position {
-  readonly file: string;
-  readonly line: number;
-  readonly column: number;
-  readonly sourceLine: string;
-}
-export interface Fault extends Position {
-  /** For instance "pumps.0.ratedFlow"; empty for the file as a whole. */
-  readonly path: string;
-  readonly message: string;
-  /** What could stand there instead, where that is known. */
-  readonly suggestion?: string;
-}
-export interface AppliedOverride {
-  readonly path: string;
-  readonly text: string;
-  /** As it stood in the file; undefined where the file said nothing. */
-  readonly before: string | undefined;
-  readonly after: string;
-}
+export { type Fault, formatFault, formatFaults, type Position } from './faults.ts';
+export type { AppliedOverride } from './overrides.ts';
 
 type SiteOf<T extends Table> = T extends { readonly site: { readonly table: infer S extends Table } }
   ? Values<S>
@@ -77,7 +43,7 @@ export interface Reading<T extends Table> {
   readonly values: Values<T> | undefined;
   /** Sorted by position, at most {@link MOST_SHOWN}. */
   readonly faults: readonly Fault[];
-  /** Number of faults that `faults` leaves out. */
+  /** Number of faults that `faults` leaves out; reading stops where there are thousands. */
   readonly further: number;
   readonly overrides: readonly AppliedOverride[];
   /** Where the value of a path stands, items of lists by index or tag; undefined where nothing is written. */
@@ -88,83 +54,56 @@ export interface Reading<T extends Table> {
   readonly document: Document | undefined;
 }
 
-/** Limits on what a file may cost; each is far above what a scenario needs. */
-export const MOST_SHOWN = 200;
-const MOST_COLLECTED = 2_000;
-const LARGEST_FILE = 2_000_000; // characters; some 50 000 events. Reading takes about a second per million.
-const DEEPEST = 40;
+/** Limit on what a bad file may cost, far above what a scenario needs. */
 const MOST_ALIASED = 100_000;
 
-// --------------------------------------------------------------------------------------------------- places, faults
-
-/** A text with positions in it: the file, or one override. */
-interface Source {
-  readonly file: string;
-  readonly text: string;
-  readonly lines: LineCounter;
-  /** Number of the first line; overrides are numbered in the order of the command line. */
-  readonly firstLine: number;
-  /** What an offset counts from. */
-  readonly base: number;
-}
-interface Place {
-  readonly source: Source;
-  readonly offset: number;
-}
-
-function makeSource(file: string, text: string, firstLine = 1): Source {
-  const lines = new LineCounter();
-  lines.addNewLine(0);
-  for (let i = text.indexOf('\n'); i >= 0; i = text.indexOf('\n', i + 1)) lines.addNewLine(i + 1);
-  return { file, text, lines, firstLine, base: 0 };
-}
-
-function positionOf({ source, offset }: Place): Position {
-  const at = Math.min(Math.max(0, offset + source.base), source.text.length);
-  const { line, col } = source.lines.linePos(at);
-  const end = source.text.indexOf('\n', at);
-  const sourceLine = source.text.slice(at - (col - 1), end < 0 ? undefined : end).replace(/\r$/, '');
-  return { file: source.file, line: line + source.firstLine - 1, column: col, sourceLine };
-}
+type Scope =
+  | 'syntax'
+  | 'here'
+  /** Depends on more of the file than its own place, so it means nothing where the rest could not be parsed. */
+  | 'wide';
 
 interface Found {
   readonly place: Place;
   readonly path: string;
   readonly message: string;
   readonly suggestion: string | undefined;
-  /** Depends on more of the file than its own place, so it means nothing where the rest could not be parsed. */
-  readonly wide: boolean;
+  readonly scope: Scope;
 }
 
 interface Context {
   readonly source: Source;
+  /** Empty where the file could not be parsed. */
+  tree: Pick<Tree, 'targets' | 'origins'>;
   readonly found: Found[];
   total: number;
-  /** Offset of the first syntax error after which the structure is unsure. */
-  brokenAt: number;
   readonly positions: Map<string, Place>;
-  /** Source of the nodes that overrides brought in. */
-  readonly origins: WeakMap<object, Source>;
-  readonly targets: Map<Node, Node>;
   aliasDepth: number;
   aliased: number;
   readonly tags: Map<string, { path: string; place: Place }>;
   /** "pumps.P-1" to "pumps.0". */
   readonly tagged: Map<string, string>;
   readonly references: { tag: string; path: string; place: Place }[];
-  readonly overrides: AppliedOverride[];
+  /** Undefined while the site is read. */
   ambientPressure_Pa: number | undefined;
   readonly ambientFrom: ((site: unknown) => number) | undefined;
 }
 
-function fault(c: Context, place: Place, path: string, message: string, suggestion?: string, wide = false): undefined {
+function fault(
+  c: Context,
+  place: Place,
+  path: string,
+  message: string,
+  suggestion?: string,
+  scope: Scope = 'here',
+): undefined {
   c.total++;
-  if (c.found.length < MOST_COLLECTED) c.found.push({ place, path, message, suggestion, wide });
+  if (c.found.length < MOST_COLLECTED) c.found.push({ place, path, message, suggestion, scope });
 }
 
 const full = (c: Context): boolean => c.found.length >= MOST_COLLECTED;
 
-// ----------------------------------------------------------------------------------------------------------- reading
+// ---------------------------------------------------------------------------------------------------------- the file
 
 /**
  * Reads `text` by `table`.
@@ -176,56 +115,103 @@ export function readTable<const T extends Table>(table: T, text: string, options
   const source = makeSource(options.file, text.replace(/^\ufeff/, '').replace(/\r(?!\n)/g, '\n'));
   const c: Context = {
     source,
+    tree: { targets: new Map(), origins: new WeakMap() },
     found: [],
     total: 0,
-    brokenAt: Number.POSITIVE_INFINITY,
     positions: new Map(),
-    origins: new WeakMap(),
-    targets: new Map(),
     aliasDepth: 0,
     aliased: 0,
     tags: new Map(),
     tagged: new Map(),
     references: [],
-    overrides: [],
     ambientPressure_Pa: options.ambientPressure === undefined ? SEA_LEVEL_PRESSURE_PA : undefined,
     ambientFrom: options.ambientPressure as ((site: unknown) => number) | undefined,
   };
-  const document = parse(c, source);
-  const root: Group = { kind: 'group', table, meaning: 'the scenario' };
+  const { document, problems } = parseYaml(source.text);
+  for (const { offset, message } of problems) fault(c, { source, offset }, '', message, undefined, 'syntax');
+  const brokenAt = problems.find(({ breaks }) => breaks)?.offset;
+  const overrides: AppliedOverride[] = [];
   let values: unknown;
-  if (document !== undefined && hasRoot(c, document, table)) {
-    resolveAliases(c, document.contents);
-    for (const [i, override] of (options.overrides ?? []).entries())
-      applyOverride(c, root, document, makeSource('--set', override.replace(/[\r\n]/g, ' '), i + 1));
-    values = read(c, root, document.contents, { path: '', place: { source, offset: 0 }, source });
+  if (document !== undefined && hasKeys(c, document, table, brokenAt !== undefined)) {
+    const root: Group = { kind: 'group', table, meaning: 'the scenario' };
+    const tree = { source, document, targets: aliasTargets(document.contents), origins: new WeakMap() };
+    c.tree = tree;
+    for (const [i, override] of (brokenAt === undefined ? (options.overrides ?? []) : []).entries()) {
+      const from = makeSource('--set', override.replace(/[\r\n]/g, ' '), i + 1);
+      const applied = applyOverride(tree, root, from, (...report) => fault(c, ...report));
+      if (applied !== undefined) overrides.push(applied);
+    }
+    const place = { source, offset: document.contents?.range[0] ?? 0 };
+    values = read(c, root, document.contents, { path: '', place, source });
     checkReferences(c);
   }
-  const faults = finish(c);
-  const place = (path: string): Place | undefined => c.positions.get(canonical(c, path));
+  if (brokenAt !== undefined) dropUnsure(c, brokenAt);
+  const faults = c.found.sort(byPlace(source)).slice(0, MOST_SHOWN).map(toFault);
   return {
     values: c.total === 0 ? (values as Values<T>) : undefined,
     faults,
     further: c.total - faults.length,
-    overrides: c.overrides,
+    overrides,
     where: (path) => {
-      const at = place(path);
-      return at && positionOf(at);
+      const place = c.positions.get(canonical(c, path));
+      return place && positionOf(place);
     },
     faultAt: (path, message, suggestion) => {
       let known = canonical(c, path);
       while (known !== '' && !c.positions.has(known)) known = known.slice(0, Math.max(0, known.lastIndexOf('.')));
-      return toFault({
-        place: c.positions.get(known) ?? { source, offset: 0 },
-        path,
-        message,
-        suggestion,
-        wide: true,
-      });
+      const place = c.positions.get(known) ?? { source, offset: 0 };
+      return toFault({ place, path, message, suggestion, scope: 'here' });
     },
     document,
   };
 }
+
+function hasKeys(c: Context, { contents }: Document.Parsed, table: Table, broken: boolean): boolean {
+  if (isMap(contents)) return true;
+  if (broken) return false;
+  const needs = `it needs keys such as ${Object.keys(table).slice(0, 8).join(', ')}`;
+  const place = { source: c.source, offset: contents?.range[0] ?? 0 };
+  if (isEmpty(contents)) fault(c, place, '', `the file is empty; ${needs}`);
+  else if (isScalar(contents) && /^[A-Za-z]\w*:\S/.test(textOf(contents)))
+    fault(c, place, '', 'the file holds no keys; a blank is needed behind each ":"');
+  else fault(c, place, '', `the file must be a group of keys, not ${shapeOf(contents)}; ${needs}`);
+  return false;
+}
+
+/** Where the structure is unsure, only what stands in the lines above the break and depends on nothing else counts. */
+function dropUnsure(c: Context, brokenAt: number): void {
+  const { line } = positionOf({ source: c.source, offset: brokenAt });
+  const sure = c.found.filter((f) => f.scope === 'syntax' || (f.scope === 'here' && positionOf(f.place).line < line));
+  c.total -= c.found.length - sure.length;
+  c.found.splice(0, c.found.length, ...sure);
+}
+
+/** The file first, then the overrides in their order. */
+const byPlace = (file: Source) => {
+  const rank = ({ source }: Place): number => (source.file === file.file ? 0 : source.firstLine);
+  const offset = ({ source, offset }: Place): number => source.base + offset;
+  return (a: Found, b: Found): number => rank(a.place) - rank(b.place) || offset(a.place) - offset(b.place);
+};
+
+function toFault({ place, path, message, suggestion }: Found): Fault {
+  return { ...positionOf(place), path, message, ...(suggestion === undefined ? {} : { suggestion }) };
+}
+
+/** A path with indices in place of tags. */
+function canonical(c: Context, path: string): string {
+  const segments = path.split('.');
+  let done = '';
+  for (let i = 0; i < segments.length; ) {
+    let to = segments.length;
+    const named = (): string => (done === '' ? '' : `${done}.`) + segments.slice(i, to).join('.');
+    while (to > i + 1 && !c.tagged.has(named())) to--;
+    done = c.tagged.get(named()) ?? named();
+    i = to;
+  }
+  return done;
+}
+
+// --------------------------------------------------------------------------------------------------------- any field
 
 /** Where a value is read: its path, the place to point at, and the text that offsets of its nodes count in. */
 interface At {
@@ -242,10 +228,11 @@ const below = (at: At, key: string | number, place = at.place): At => ({
 
 function placeOf(c: Context, node: Node | null | undefined, at: At): Place {
   if (node == null || node.range == null) return at.place;
-  return { source: c.origins.get(node) ?? at.source, offset: node.range[0] };
+  return { source: c.tree.origins.get(node) ?? at.source, offset: node.range[0] };
 }
 
 function read(c: Context, field: Field, written: Node | null | undefined, around: At): unknown {
+  if (full(c)) return undefined;
   if (isAlias(written)) return readAlias(c, field, written, around);
   if (c.aliasDepth > 0 && ++c.aliased > MOST_ALIASED) return undefined;
   const node = written ?? null;
@@ -253,7 +240,7 @@ function read(c: Context, field: Field, written: Node | null | undefined, around
   const at = { path: around.path, place, source: place.source };
   c.positions.set(at.path, place);
   if (isEmpty(node) && field.kind !== 'either')
-    return fault(c, around.place, at.path, `has no value; ${writeInstead(field, at.path)}`);
+    return fault(c, around.place, at.path, `has no value; ${writeInstead(field, at.path)}`, undefined, 'wide');
   switch (field.kind) {
     case 'group':
       return readGroup(c, field, node, at, around.place);
@@ -280,7 +267,7 @@ function read(c: Context, field: Field, written: Node | null | undefined, around
 }
 
 function readAlias(c: Context, field: Field, alias: Node, at: At): unknown {
-  const target = c.targets.get(alias);
+  const target = c.tree.targets.get(alias);
   const place = placeOf(c, alias, at);
   if (target === undefined) {
     const name = isAlias(alias) ? alias.source : '';
@@ -298,7 +285,7 @@ function readAlias(c: Context, field: Field, alias: Node, at: At): unknown {
       at.path,
       `"&" and "*" repeat each other to more than ${MOST_ALIASED} values`,
       undefined,
-      true,
+      'wide',
     );
   return value;
 }
@@ -333,8 +320,6 @@ function readNumber(c: Context, field: NumberField, text: string, at: At): numbe
   return wrong === undefined ? clamped(field, value) : fault(c, at.place, at.path, `${quoted(text)} ${wrong}`);
 }
 
-type Limits = Pick<Quantity, 'min' | 'max' | 'above' | 'below'>;
-
 /** A limit and the same limit in the user's unit may differ in the last bit. */
 const LIMIT_TOLERANCE = 1e-12;
 
@@ -349,13 +334,7 @@ function limitProblem(
   const large =
     (max !== undefined && value > max + Math.abs(max) * LIMIT_TOLERANCE) || (below !== undefined && value >= below);
   if (!small && !large) return undefined;
-  const limits = [
-    min !== undefined && `at least ${show(min, 'min')}`,
-    above !== undefined && `more than ${show(above)}`,
-    max !== undefined && `at most ${show(max, 'max')}`,
-    below !== undefined && `less than ${show(below)}`,
-  ].filter(Boolean);
-  return `is too ${small ? 'small' : 'large'}: it must be ${limits.join(' and ')}`;
+  return `is too ${small ? 'small' : 'large'}: it must be ${limitsText(field, show)}`;
 }
 
 const clamped = ({ min = Number.NEGATIVE_INFINITY, max = Number.POSITIVE_INFINITY }: Limits, value: number): number =>
@@ -400,7 +379,7 @@ function readText(c: Context, field: Text, text: string, at: At): string | undef
       at.path,
       `tag "${text}" is already used at ${file}:${line} (${first.path})`,
       undefined,
-      true,
+      'wide',
     );
   }
   c.tags.set(text, { path: at.path, place: at.place });
@@ -416,7 +395,7 @@ function checkReferences(c: Context): void {
     const all = [...c.tags.keys()].slice(0, 12).join(', ');
     const hint =
       near !== undefined ? `; did you mean "${near}"?` : all === '' ? '; the file has no tags' : `; tags: ${all}`;
-    fault(c, place, path, `no item has the tag ${quoted(tag)}${hint}`, near, true);
+    fault(c, place, path, `no item has the tag ${quoted(tag)}${hint}`, near, 'wide');
   }
 }
 
@@ -503,7 +482,7 @@ const either = (keys: readonly string[]): string => keys.map((key) => `"${key}"`
 function checkRules(c: Context, group: Group, given: ReadonlyMap<string, Entry>, at: At, keyPlace: Place): void {
   const present = (keys: readonly string[]): string[] => keys.filter((key) => given.has(key));
   for (const keys of group.oneOf ?? [])
-    if (present(keys).length === 0) fault(c, keyPlace, at.path, `needs ${either(keys)}`, undefined, true);
+    if (present(keys).length === 0) fault(c, keyPlace, at.path, `needs ${either(keys)}`, undefined, 'wide');
   for (const keys of [...(group.oneOf ?? []), ...(group.atMostOneOf ?? [])]) {
     const [first, second] = present(keys);
     if (second !== undefined)
@@ -516,7 +495,7 @@ function checkRules(c: Context, group: Group, given: ReadonlyMap<string, Entry>,
   }
   for (const [first = '', ...others] of group.together ?? [])
     for (const missing of given.has(first) ? others.filter((key) => !given.has(key)) : [])
-      fault(c, given.get(first)!.place, at.path, `"${first}" needs "${missing}" beside it`, undefined, true);
+      fault(c, given.get(first)!.place, at.path, `"${first}" needs "${missing}" beside it`, undefined, 'wide');
 }
 
 function readAbsent(c: Context, field: Field, at: At, key: string): unknown {
@@ -524,7 +503,7 @@ function readAbsent(c: Context, field: Field, at: At, key: string): unknown {
   if (field.kind === 'group' && field.defaults) return readGroup(c, field, new YAMLMap(), at, at.place);
   if (field.kind === 'list' && field.defaults) return Object.freeze([]);
   if (field.optional) return undefined;
-  return fault(c, at.place, at.path, `is missing (${field.meaning}); ${writeInstead(field, key)}`, undefined, true);
+  return fault(c, at.place, at.path, `is missing (${field.meaning}); ${writeInstead(field, key)}`, undefined, 'wide');
 }
 
 function readList(c: Context, field: List, node: Node | null, at: At, keyPlace: Place): unknown {
@@ -535,7 +514,7 @@ function readList(c: Context, field: List, node: Node | null, at: At, keyPlace: 
   const items = node.items as (Node | null)[];
   const { minItems = 0, maxItems = Number.POSITIVE_INFINITY } = field;
   const count = `has ${items.length} ${items.length === 1 ? 'item' : 'items'}`;
-  if (items.length < minItems) fault(c, keyPlace, at.path, `${count}; at least ${minItems} needed`, undefined, true);
+  if (items.length < minItems) fault(c, keyPlace, at.path, `${count}; at least ${minItems} needed`, undefined, 'wide');
   if (items.length > maxItems)
     fault(c, placeOf(c, items[maxItems], at), at.path, `${count}; at most ${maxItems} are allowed`);
   return Object.freeze(items.map((item, i) => read(c, field.of, item, below(at, i, placeOf(c, item, at)))));
@@ -544,7 +523,8 @@ function readList(c: Context, field: List, node: Node | null, at: At, keyPlace: 
 /** What to write for a field: `write for example "volume: 60 gal"`. */
 function writeInstead(field: Field, path: string): string {
   const key = path.slice(path.lastIndexOf('.') + 1);
-  const name = /^\d*$/.test(key) ? '' : `${key}: `;
+  const isItem = /^\d*$/.test(key);
+  const name = isItem ? '' : `${key}: `;
   switch (field.kind) {
     case 'quantity':
     case 'number':
@@ -553,17 +533,17 @@ function writeInstead(field: Field, path: string): string {
     case 'flag':
       return `write "${name}yes" or "${name}no"`;
     case 'choice':
-      return `write "${name}" and one of ${field.of.join(', ')}`.replace('"" and ', '');
+      return `write for example "${name}${field.of[0]}" (one of ${field.of.join(', ')})`;
     case 'group': {
-      const needed = Object.entries(field.table).filter(([, inner]) => isRequired(inner));
-      const keys = (needed.length > 0 ? needed : Object.entries(field.table)).slice(0, 6).map(([inner]) => inner);
-      return `write "${name.trim()}" and, indented below it, ${keys.join(', ')}`.replace(
-        '"" and, indented below it, ',
-        '',
-      );
+      const inner = Object.entries(field.table);
+      const needed = inner.filter(([, value]) => isRequired(value));
+      const keys = (needed.length > 0 ? needed : inner).slice(0, 8).map(([innerKey]) => innerKey);
+      return isItem
+        ? `write its keys: ${keys.join(', ')}`
+        : `write "${key}:" and, indented below it, ${keys.join(', ')}`;
     }
     case 'list':
-      return `write "${name.trim()}" and its items below, each behind "- "`;
+      return isItem ? 'write its items' : `write "${key}:" and its items below, each behind "- "`;
     case 'either':
       return writeInstead(field.scalar, path);
   }
@@ -574,53 +554,3 @@ export const isRequired = (field: Field): boolean =>
   !field.optional &&
   !('default' in field && field.default !== undefined) &&
   !((field.kind === 'group' || field.kind === 'list') && field.defaults === true);
-
-// --------------------------------------------------------------------------------------------------------------- YAML
-
-function hasRoot(c: Context, document: Document.Parsed, table: Table): boolean {
-  const { contents } = document;
-  if (isMap(contents)) return true;
-  if (Number.isFinite(c.brokenAt)) return false;
-  const keys = Object.keys(table).slice(0, 8).join(', ');
-  const at: At = { path: '', place: { source: c.source, offset: 0 }, source: c.source };
-  const place = placeOf(c, contents, at);
-  if (isEmpty(contents)) fault(c, at.place, '', `the file is empty; it needs keys such as ${keys}`);
-  else if (isScalar(contents) && /^[A-Za-z]\w*:\S/.test(textOf(contents)))
-    fault(c, place, '', 'the file holds no keys; a blank is needed behind each ":"');
-  else fault(c, place, '', `the file must be a group of keys, not ${shapeOf(contents)}; it needs keys such as ${keys}`);
-  return false;
-}
-
-/** A path with indices in place of tags. */
-function canonical(c: Context, path: string): string {
-  const segments = path.split('.');
-  let done = '';
-  for (let i = 0; i < segments.length; ) {
-    let to = segments.length;
-    const named = () => (done === '' ? '' : `${done}.`) + segments.slice(i, to).join('.');
-    while (to > i + 1 && !c.tagged.has(named())) to--;
-    done = c.tagged.get(named()) ?? named();
-    i = to;
-  }
-  return done;
-}
-
-// ------------------------------------------------------------------------------------------------------------- output
-
-function toFault({ place, path, message, suggestion }: Found): Fault {
-  return { ...positionOf(place), path, message, ...(suggestion === undefined ? {} : { suggestion }) };
-}
-
-function finish(c: Context): Fault[] {
-  const brokenLine = positionOf({ source: c.source, offset: c.brokenAt }).line;
-  const isSyntax = ({ path, place }: Found): boolean => path === '' && place.source === c.source;
-  const kept = Number.isFinite(c.brokenAt)
-    ? c.found.filter((f) => isSyntax(f) || (!f.wide && positionOf(f.place).line < brokenLine))
-    : c.found;
-  c.total -= c.found.length - kept.length;
-  return kept
-    .sort((a, b) => a.place.source.firstLine - b.place.source.firstLine || a.place.offset - b.place.offset)
-    .slice(0, MOST_SHOWN)
-    .map(toFault);
-}
-

@@ -4,12 +4,10 @@
  */
 import { leaksTable } from '../models/leak.ts';
 import { lineGroup, returnMainTable } from '../models/line.ts';
-import {
-  compressorGroup,
-  oilGroup,
-  pumpGroup,
-  safetyValveGroup,
-} from '../models/machineTables.ts';
+import { compressorGroup } from '../models/compressor.ts';
+import { oilGroup } from '../models/oil.ts';
+import { pumpGroup } from '../models/pump.ts';
+import { safetyValveGroup } from '../models/safetyValve.ts';
 import { panelGroup } from '../models/panel.ts';
 import { choice, group, list, number, quantity, text, type Values } from '../models/parameters.ts';
 import { ACTIONS } from '../models/plant.ts';
@@ -22,7 +20,12 @@ import { valveGroup } from '../models/valve.ts';
 const startTable = {
   pressure: quantity('pressure', { meaning: 'Air pressure as read on the gauge', example: '158 psig' }),
   level: quantity('length', { meaning: 'Oil level as read on the sight glass', optional: true, example: '38.5 in' }),
-  oil: quantity('volume', { meaning: 'Oil in the tank, instead of a level', min: 0, optional: true, example: '60 gal' }),
+  oil: quantity('volume', {
+    meaning: 'Oil in the tank, instead of a level',
+    min: 0,
+    optional: true,
+    example: '60 gal',
+  }),
   airTemperature: quantity('temperature', {
     meaning: 'Temperature of the air in the tank; ambient when left out',
     min: 200,
@@ -37,7 +40,12 @@ const startTable = {
     optional: true,
     example: '68 degF',
   }),
-  sumpLevel: quantity('length', { meaning: 'Oil level in the sump; half its depth when left out', min: 0, optional: true, example: '14 in' }),
+  sumpLevel: quantity('length', {
+    meaning: 'Oil level in the sump; half its depth when left out',
+    min: 0,
+    optional: true,
+    example: '14 in',
+  }),
   running: list(text({ refers: true, meaning: 'Tag of a running machine', example: 'P-101' }), {
     meaning: 'Machines that run when the run starts',
     defaults: true,
@@ -67,7 +75,12 @@ const startTable = {
 const actionTable = {
   at: quantity('time', { meaning: 'When', min: 0, example: '10 s' }),
   do: choice(ACTIONS, { meaning: 'What happens' }),
-  item: text({ refers: true, meaning: 'Tag of the valve or machine; all machines when left out', optional: true, example: 'P-101' }),
+  item: text({
+    refers: true,
+    meaning: 'Tag of the valve or machine; all machines when left out',
+    optional: true,
+    example: 'P-101',
+  }),
 } as const;
 
 export const scenarioTable = {
@@ -76,8 +89,21 @@ export const scenarioTable = {
   seed: text({ meaning: 'Seed of whatever is drawn at random', default: '1', example: '1' }),
   clock: group(
     {
-      tick: quantity('time', { meaning: 'Smallest unit of simulated time', min: 1e-4, max: 1, default: 0.01, example: '10 ms' }),
-      scanTicks: number({ meaning: 'The panel reads its contacts once in so many ticks', min: 1, max: 1000, whole: true, default: 1, example: '10' }),
+      tick: quantity('time', {
+        meaning: 'Smallest unit of simulated time',
+        min: 1e-4,
+        max: 1,
+        default: 0.01,
+        example: '10 ms',
+      }),
+      scanTicks: number({
+        meaning: 'The panel reads its contacts once in so many ticks',
+        min: 1,
+        max: 1000,
+        whole: true,
+        default: 1,
+        example: '10',
+      }),
     },
     { meaning: 'Clock of the simulation', defaults: true },
   ),
@@ -99,7 +125,11 @@ export const scenarioTable = {
   tank: tankGroup,
   sump: sumpGroup,
   pumps: list(pumpGroup, { meaning: 'Oil pumps, in the order of their duty', defaults: true, maxItems: 50 }),
-  compressors: list(compressorGroup, { meaning: 'Air compressors, in the order of their duty', defaults: true, maxItems: 50 }),
+  compressors: list(compressorGroup, {
+    meaning: 'Air compressors, in the order of their duty',
+    defaults: true,
+    maxItems: 50,
+  }),
   safetyValve: safetyValveGroup,
   header: lineGroup('From the tank outlet to where the branches leave'),
   returnMain: group(returnMainTable, { meaning: 'Common line from the valves back to the sump', defaults: true }),

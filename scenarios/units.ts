@@ -468,17 +468,16 @@ const a = (noun: string): string => `${/^[aeiou]/.test(noun) ? 'an' : 'a'} ${nou
 
 // -------------------------------------------------------------------------------------------------- unit expressions
 
-const factors = new Map<string, number>();
+const factors = new Map<string, number | undefined>();
 const MOST_REMEMBERED = 1000;
 
 /** SI value of one such unit, undefined where the text is no unit of this dimension. Remembers what it has read. */
 function factorOf(unitText: string, dimension: Dimension): number | undefined {
   const key = `${dimension} ${unitText}`;
-  let factor = factors.get(key);
-  if (factor !== undefined) return factor;
+  if (factors.has(key)) return factors.get(key);
   const tidy = phrases.reduce((text, [pattern, by]) => text.replace(pattern, by), unitText);
-  factor = usualFactor(tidy, dimension) ?? evaluated(tidy, dimension);
-  if (factor !== undefined && factors.size < MOST_REMEMBERED) factors.set(key, factor);
+  const factor = usualFactor(tidy, dimension) ?? evaluated(tidy, dimension);
+  if (factors.size < MOST_REMEMBERED) factors.set(key, factor);
   return factor;
 }
 

@@ -1,4 +1,5 @@
 /** Words for messages to the person who wrote the file. */
+import type { Quantity } from '../models/parameters.ts';
 
 /** User text for a message: printable, at most 40 characters, in double quotes. */
 export const quoted = (text: string): string => {
@@ -6,6 +7,26 @@ export const quoted = (text: string): string => {
   const printable = text.replace(/[\u0000-\u001f\u007f-\u009f\u2028-\u202e\u2066-\u2069]+/g, ' ');
   return `"${printable.length > 40 ? `${printable.slice(0, 37)}...` : printable}"`;
 };
+
+export type Limits = Pick<Quantity, 'min' | 'max' | 'above' | 'below'>;
+
+/**
+ * "at least 1 gal and at most 900 gal"; empty without limits.
+ *
+ * @param show prints a limit, rounded to the allowed side where one is given
+ */
+export const limitsText = (
+  { min, max, above, below }: Limits,
+  show: (limit: number, inward?: 'min' | 'max') => string,
+): string =>
+  [
+    min !== undefined && `at least ${show(min, 'min')}`,
+    above !== undefined && `more than ${show(above)}`,
+    max !== undefined && `at most ${show(max, 'max')}`,
+    below !== undefined && `less than ${show(below)}`,
+  ]
+    .filter(Boolean)
+    .join(' and ');
 
 /**
  * The candidate that `word` was probably meant to be: least edit distance (insert, delete, replace, swap neighbours),

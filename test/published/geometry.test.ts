@@ -16,11 +16,10 @@ import {
   vesselFault,
   volumeVessel,
 } from '../../models/geometry.ts';
+import { close } from '../support/close.ts';
 
 const inch = 0.0254;
 const gallon = 231 * inch ** 3;
-const close = (actual: number, expected: number, relative: number) =>
-  expect(Math.abs(actual / expected - 1), `${actual} against ${expected}`).toBeLessThanOrEqual(relative);
 
 const lying = (head: Head): Vessel =>
   vessel({ orientation: 'horizontal', diameter_m: 108 * inch, straightLength_m: 156 * inch, head });

@@ -1,0 +1,575 @@
+/**
+ * From the checked values of a file to a plant. What cannot be simulated is a fault at its place in the file; a setting
+ * that is merely bad is left as it is (findings.ts says so).
+ */
+import seedrandom from 'seedrandom';
+import { ambientPressureAt, leakArea } from '../models/air.ts';
+import { deliveryTemperature } from '../models/compressor.ts';
+import {
+  type Contact,
+  type ContactRole,
+  DEFAULT_LEVEL_DEADBAND_m,
+  DEFAULT_PRESSURE_DEADBAND_Pa,
+  LOW_ROLES,
+} from '../models/contact.ts';
+import { compileVesselTables, type Head, vessel, vesselFault, volumeVessel } from '../models/geometry.ts';
+import type { LineValues, ReturnMainValues } from '../models/line.ts';
+import { FLOW_SWITCH_SHARE, Selector } from '../models/motor.ts';
+import { branch } from '../models/network.ts';
+import { compileOil, densityAt, gradePoints, viscosityAt } from '../models/oil.ts';
+import { delayTicks } from '../models/panel.ts';
+import {
+  compileLine,
+  type FilterElement,
+  type LineLeg,
+  quadraticFromFittings,
+  quadraticFromFlowCoefficient,
+  quadraticFromOrifice,
+} from '../models/pipe.ts';
+import type {
+  ActionPlant,
+  CompressorPlant,
+  LoadProfile,
+  MotorPlant,
+  Plant,
+  PumpPlant,
+  SafetyValvePlant,
+  ValvePlant,
+} from '../models/plant.ts';
+import { reliefSlope, slipPerPressure } from '../models/pump.ts';
+import type { Site } from '../models/site.ts';
+import { PRIMING_RISE_m } from '../models/sump.ts';
+import { OUTSIDE_COEFFICIENT_W_m2K, SHELL_HEAT_CAPACITY_J_m2K } from '../models/tank.ts';
+import type { ValveValues } from '../models/valve.ts';
+import type { ScenarioValues } from './scenario.ts';
+
+/** Reports a fault at a path of the file. */
+export type Complain = (path: string, message: string) => void;
+
+/**
+ * Error of each contact: drawn once from the seed within the accuracy stated ("drawn"), none, or all of it against the
+ * shutdown: low contacts make late, which is at a lower reading, or early.
+ */
+export type ContactErrors = 'drawn' | 'none' | 'low' | 'high';
+
+export interface BuildOptions {
+  readonly contactErrors?: ContactErrors;
+  /** Added to the gauge reading and to the sight-glass reading. */
+  readonly pressureError_Pa?: number;
+  readonly levelError_m?: number;
+}
+
+const GRAVITY = 9.80665;
+const ORIFICE_COEFFICIENT = 0.62;
+
+/** Ambient pressure of a site, Pa. */
+export function ambientPressure(site: Site): number {
+  return site.barometer ?? ambientPressureAt(site.altitude ?? 0);
+}
+
+/** Builds the plant, or undefined after complaining. */
+export function buildPlant(values: ScenarioValues, complain: Complain, options: BuildOptions = {}): Plant | undefined {
+  let faults = 0;
+  const fault: Complain = (path, message) => {
+    faults++;
+    complain(path, message);
+  };
+  const v = values;
+  const tick_s = v.clock.tick;
+  const ticks = (seconds: number) => delayTicks(seconds, tick_s);
+  const pAmbient = ambientPressure(v.site);
+
+  // ---- Oil
+  const points =
+    v.oil.viscosity !== undefined
+      ? v.oil.viscosity.map((p) => ({ temperature_K: p.at, viscosity_m2_s: p.value }))
+      : gradePoints(v.oil.grade as number, v.oil.viscosityIndex);
+  if (points === undefined) fault('oil.grade', 'an oil this thin has no viscosity index: give two points under "viscosity" instead');
+  const sorted = points === undefined ? [] : [...points].sort((a, b) => a.temperature_K - b.temperature_K);
+  const pointsGood =
+    sorted.length === 2 &&
+    sorted[0].temperature_K < sorted[1].temperature_K &&
+    sorted[0].viscosity_m2_s > sorted[1].viscosity_m2_s &&
+    sorted[1].viscosity_m2_s > 3.1e-7;
+  if (points !== undefined && !pointsGood) {
+    fault('oil.viscosity', 'the two points must differ in temperature, and the hotter oil must be the thinner one');
+  }
+  const oil = pointsGood ? compileOil([sorted[0], sorted[1]], v.oil.density) : undefined;
+  const oilNow = {
+    density_kg_m3: oil === undefined ? 870 : densityAt(oil, v.oil.temperature),
+    viscosity_m2_s: oil === undefined ? 46e-6 : viscosityAt(oil, v.oil.temperature),
+    temperature_K: v.oil.temperature,
+  };
+
+  const line = (l: LineValues, extra: readonly LineValues[] = [], filter?: FilterElement): LineLeg => {
+    const parts = [l, ...extra];
+    let quadratic = 0;
+    for (const part of parts) {
+      quadratic += part.quadratic;
+      if (part.flowCoefficient !== undefined) {
+        quadratic += quadraticFromFlowCoefficient(part.flowCoefficient, oilNow.density_kg_m3);
+      }
+      if (part.orifice !== undefined) {
+        quadratic += quadraticFromOrifice(ORIFICE_COEFFICIENT, part.orifice, oilNow.density_kg_m3);
+      }
+      for (const p of part.pipes) {
+        quadratic += p.fittings > 0 ? quadraticFromFittings(p.fittings, p.insideDiameter, oilNow.density_kg_m3) : 0;
+      }
+    }
+    return compileLine(
+      {
+        linear_Pas_m3: parts.reduce((sum, part) => sum + part.linear, 0),
+        quadratic_Pas2_m6: quadratic,
+        pipes: parts.flatMap((part) =>
+          part.pipes
+            .filter((p) => p.length > 0)
+            .map((p) => ({ length_m: p.length, diameter_m: p.insideDiameter, roughness_m: p.roughness })),
+        ),
+        ...(filter === undefined ? {} : { filter }),
+      },
+      oilNow,
+    );
+  };
+
+  // ---- Tank
+  const t = v.tank;
+  const head: Head =
+    t.heads === 'torispherical'
+      ? { kind: 'torispherical', dishFactor: t.dishRadius, knuckleFactor: t.knuckleRadius }
+      : { kind: t.heads };
+  let shell = volumeVessel(1);
+  if (t.volume !== undefined) shell = volumeVessel(t.volume);
+  else {
+    const shape = {
+      orientation: t.orientation,
+      diameter_m: t.insideDiameter as number,
+      straightLength_m: t.straightLength as number,
+      head,
+    };
+    const wrong = vesselFault(shape);
+    if (wrong === undefined) shell = vessel(shape);
+    else fault('tank', wrong);
+  }
+  const volume = shell.totalVolume_m3;
+  const inside = (path: string, level: number): boolean => {
+    if (level >= 0 && level <= shell.height_m) return true;
+    fault(path, `a level of ${mm(level)} above the inside bottom lies outside the vessel, which is ${mm(shell.height_m)} high`);
+    return false;
+  };
+  const outletVolume = inside('tank.outletLevel', t.outletLevel) ? shell.volumeAt(t.outletLevel) : 0;
+  const heat = t.heat;
+  const exchangeKey = { polytropic: 'exponent', conductance: 'conductance', 'time constant': 'timeConstant' } as const;
+  let exchangeValue = 0;
+  const needs = exchangeKey[heat.exchange as keyof typeof exchangeKey];
+  if (needs !== undefined) {
+    const given = heat[needs];
+    if (given === undefined) fault('tank.heat', `exchange "${heat.exchange}" needs "${needs}"`);
+    else exchangeValue = given;
+  }
+  const opened: string[] = [];
+  if (v.compressors.length > 0) opened.push('compressors');
+  if (v.leaks.air !== undefined) opened.push('an air leak');
+  if (v.safetyValve !== undefined) opened.push('a safety valve');
+  if (heat.exchange === 'polytropic' && opened.length > 0) {
+    fault(
+      'tank.heat.exchange',
+      `"polytropic" holds for a closed charge only, and this unit has ${opened.join(' and ')}; write another exchange, for instance "natural convection"`,
+    );
+  }
+
+  // ---- Start
+  const s = v.start;
+  const zero = t.sightGlassZero;
+  let oilVolume = s.oil ?? 0;
+  if (s.level !== undefined && inside('start.level', s.level + zero)) {
+    const level = Math.min(shell.height_m, Math.max(0, s.level + zero + (options.levelError_m ?? 0)));
+    oilVolume = shell.volumeAt(level);
+  } else if (s.oil !== undefined && (options.levelError_m ?? 0) !== 0) {
+    oilVolume = shell.volumeAt(shell.levelAt(oilVolume) + (options.levelError_m ?? 0));
+  }
+  if (oilVolume >= volume * 0.9999) {
+    fault(s.level === undefined ? 'start.oil' : 'start.level', `the tank holds ${litres(volume)}: there is no room left for air`);
+  }
+  const startPressure = s.pressure + (options.pressureError_Pa ?? 0);
+  const airTemperature = s.airTemperature ?? v.site.temperature;
+  const sumpArea = v.sump.capacity / v.sump.depth;
+  const sumpLevel = s.sumpLevel ?? v.sump.depth / 2;
+  if (sumpLevel > v.sump.depth) fault('start.sumpLevel', `the sump is ${mm(v.sump.depth)} deep`);
+  if (v.sump.suctionLevel >= v.sump.depth) fault('sump.suctionLevel', `the sump is ${mm(v.sump.depth)} deep`);
+
+  // ---- Machines
+  const motor = (m: ScenarioValues['pumps'][number] | ScenarioValues['compressors'][number], ratedFlow: number): MotorPlant => ({
+    tag: m.tag,
+    selector: Selector[m.selector],
+    runUp_s: m.runUp,
+    restart_ticks: ticks(m.restartDelay),
+    provenFlow: m.provenBy === 'flow switch' ? FLOW_SWITCH_SHARE * ratedFlow : 0,
+    isolated: m.isolation === 'shut',
+  });
+  const pumps = v.pumps.map((p, i): PumpPlant => {
+    const { cracking, fullFlow } = p.relief;
+    if (!(fullFlow > cracking)) fault(`pumps.${i}.relief.fullFlow`, 'must lie above the cracking pressure');
+    if (!(cracking > pAmbient)) fault(`pumps.${i}.relief.cracking`, 'must lie above ambient pressure');
+    const good = fullFlow > cracking;
+    return {
+      ...motor(p, p.ratedFlow),
+      flow_m3_s: p.ratedFlow,
+      slip_m3_sPa: slipPerPressure(p.slip, p.ratedFlow, p.ratedPressure, p.ratedViscosity, oilNow.viscosity_m2_s),
+      crackingPressure_Pa: cracking - pAmbient,
+      reliefSlope_m3_sPa: good ? reliefSlope(cracking, fullFlow, p.ratedFlow) : 1,
+      efficiency: p.efficiency,
+      line: line(p.line),
+      fill: 1,
+    };
+  });
+  const rhoAmbient = pAmbient / (287.0528 * v.site.temperature);
+  const compressors = v.compressors.map((c): CompressorPlant => {
+    const freeAir = (c.freeAir ?? c.displacement) as number;
+    return {
+      ...motor(c, freeAir * rhoAmbient),
+      freeAir_m3_s: freeAir,
+      clearance: c.freeAir !== undefined ? 0 : c.clearance,
+      exponent: c.exponent,
+      efficiency: c.efficiency,
+      unloaded_s: c.unloadedStart,
+      deliveryTemperature_K: deliveryTemperature(v.site.temperature, pAmbient, s.pressure, c.exponent, c.coolerApproach),
+    };
+  });
+  let safetyValve: SafetyValvePlant | undefined;
+  if (v.safetyValve !== undefined) {
+    const p = v.safetyValve;
+    const full = p.fullLift ?? pAmbient + 1.1 * (p.set - pAmbient);
+    if (!(p.reseat < p.set)) fault('safetyValve.reseat', 'must lie under the set pressure');
+    if (!(p.reseat > pAmbient)) fault('safetyValve.reseat', 'must lie above ambient pressure');
+    if (!(full >= p.set)) fault('safetyValve.fullLift', 'must not lie under the set pressure');
+    safetyValve = {
+      tag: p.tag,
+      set_Pa: p.set,
+      fullLift_Pa: full,
+      reseat_Pa: p.reseat,
+      area_m2: (Math.PI / 4) * p.bore ** 2,
+      dischargeCoefficient: p.dischargeCoefficient,
+    };
+  }
+
+  // ---- Valves
+  const elevated = t.bottomElevation !== undefined;
+  const base = t.bottomElevation ?? 0;
+  const rhoG = oilNow.density_kg_m3 * GRAVITY;
+  const sumpElevation = v.sump.elevation ?? base;
+  const valves = v.valves.map((w, i): ValvePlant => {
+    const at = `valves.${i}`;
+    const headArea = (Math.PI / 4) * w.bore ** 2;
+    const rodArea = (Math.PI / 4) * (w.bore ** 2 - w.rod ** 2);
+    if (!(w.rod < w.bore)) fault(`${at}.rod`, `the rod must be thinner than the bore of ${mm(w.bore)}`);
+    const throttle = w.speedControl;
+    const legs = (direction: 'opening' | 'closing') => {
+      const extra = throttle === undefined ? [] : [throttle[direction]];
+      const supply = line(w.supplyLine, throttle !== undefined && throttle.placed !== 'meter-out' ? extra : []);
+      const back = line(w.returnLine, throttle !== undefined && throttle.placed !== 'meter-in' ? extra : []);
+      if (resists(supply) || resists(back)) return { supply, back };
+      fault(at, `nothing resists the oil while ${direction}: give the supply or return line a pipe, a flow coefficient or coefficients`);
+      return { supply: line({ ...w.supplyLine, linear: 1 }), back };
+    };
+    const opening = legs('opening');
+    const closing = legs('closing');
+    const headOpens = w.headEnd === 'opens';
+    const good = w.rod < w.bore;
+    const head = good ? headArea : 1;
+    const rod = good ? rodArea : 1;
+    const forward = headOpens ? branch(head, rod, opening.supply, opening.back) : branch(rod, head, opening.supply, opening.back);
+    const backward = headOpens ? branch(rod, head, closing.supply, closing.back) : branch(head, rod, closing.supply, closing.back);
+    const dirOf = (word: 'opens' | 'closes') => (word === 'opens' ? 1 : -1);
+    let strokes: number[] = [];
+    if (w.onTrip === 'sequence') {
+      if (w.sequence === undefined) fault(at, 'onTrip is "sequence", so the strokes must be listed under "sequence"');
+      else strokes = w.sequence.map(dirOf);
+    } else if (w.onTrip !== 'stays') strokes = [dirOf(w.onTrip)];
+    if (w.onTrip !== 'sequence' && w.sequence !== undefined) {
+      fault(`${at}.sequence`, `is only read where onTrip is "sequence"; onTrip is "${w.onTrip}"`);
+    }
+    const breakaway = w.friction.breakaway ?? w.friction.running;
+    if (breakaway < w.friction.running) {
+      fault(`${at}.friction.breakaway`, 'must not be less than the running friction');
+    }
+    const z = (w.elevation ?? base) - base;
+    return {
+      tag: w.tag,
+      service: w.service ?? '',
+      stroke_m: w.stroke,
+      headArea_m2: head,
+      rodArea_m2: rod,
+      headOpens,
+      branch: [backward, forward],
+      load: [profile(w, 'closing', at, fault), profile(w, 'opening', at, fault)],
+      running_N: w.friction.running,
+      breakaway_N: breakaway,
+      leak: w.internalLeak === undefined ? 0 : w.internalLeak.flow / Math.sqrt(w.internalLeak.at),
+      pushedBack: w.mayBePushedBack,
+      supplyHead_Pa: elevated ? -rhoG * z : 0,
+      returnHead_Pa: elevated ? rhoG * (sumpElevation - base - z) : 0,
+      position: w.position,
+      strokes,
+      pause_ticks: ticks(w.pause),
+      tripByControl: w.trip.source === 'control power',
+      tripDelay_ticks: ticks(w.trip.delay),
+      pilot: w.pilot.kind,
+      offset: w.pilot.offset !== undefined ? dirOf(w.pilot.offset) : (strokes[0] ?? 0),
+      hold_ticks: w.require === undefined ? 0 : ticks(w.require.hold),
+      require:
+        w.require === undefined
+          ? undefined
+          : {
+              longest_s: w.require.longest,
+              shortest_s: w.require.shortest ?? 0,
+              margin: w.require.margin,
+              hold_s: w.require.hold,
+            },
+    };
+  });
+
+  // ---- Contacts
+  const contacts = buildContacts(v, shell.height_m, options.contactErrors ?? 'drawn', fault, inside);
+  const require = (condition: boolean, role: ContactRole, why: string) => {
+    if (condition && !contacts.some((c) => c.role === role)) {
+      const [kind, name] = role.split('.');
+      fault(`panel.${kind}`, `"${name}" is missing: ${why}`);
+    }
+  };
+  require(v.pumps.length > 0, 'level.dutyStart', 'without it no pump ever starts');
+  require(v.pumps.length > 0, 'level.stop', 'without it no pump ever stops');
+  require(v.compressors.length > 0, 'pressure.cutIn', 'without it no compressor ever starts');
+  if (v.compressors.length > 0 && v.panel.pressure.cutOut === undefined) {
+    fault('panel.pressure', '"cutOut" is missing: without it no compressor ever stops');
+  }
+
+  // ---- Power and actions
+  const { lostAt, backAt } = v.power;
+  if (lostAt !== undefined && backAt !== undefined && !(backAt > lostAt)) {
+    fault('power.backAt', 'the mains must come back later than they are lost');
+  }
+  const motorTags = [...pumps, ...compressors].map((m) => m.tag);
+  const actions: ActionPlant[] = [];
+  if (lostAt !== undefined) actions.push({ tick: ticks(lostAt), action: 'lose mains', item: -1 });
+  if (backAt !== undefined) actions.push({ tick: ticks(backAt), action: 'restore mains', item: -1 });
+  v.actions.forEach((a, i) => {
+    const ofValve = a.do === 'open valve' || a.do === 'close valve';
+    const plain = a.do === 'lose mains' || a.do === 'restore mains' || a.do === 'acknowledge' || a.do === 'reset trip';
+    let item = -1;
+    if (ofValve) {
+      item = valves.findIndex((x) => x.tag === a.item);
+      if (item < 0) {
+        fault(`actions.${i}${a.item === undefined ? '' : '.item'}`, `"${a.do}" needs the tag of a valve${a.item === undefined ? ' under "item"' : `; ${a.item} is none`}`);
+      }
+    } else if (a.item !== undefined && plain) fault(`actions.${i}.item`, `"${a.do}" takes no item`);
+    else if (a.item !== undefined) {
+      item = motorTags.indexOf(a.item);
+      if (item < 0) fault(`actions.${i}.item`, `"${a.do}" needs the tag of a pump or compressor; ${a.item} is none`);
+    }
+    actions.push({ tick: ticks(a.at), action: a.do, item });
+  });
+  // Sorted by time; actions of one instant keep their order in the file, power first.
+  actions.sort((a, b) => a.tick - b.tick);
+  s.running.forEach((tag, i) => {
+    if (!motorTags.includes(tag)) fault(`start.running.${i}`, `${tag} is no pump or compressor`);
+  });
+  const dutyOf = (tags: readonly string[]) => s.duty.map((tag) => tags.indexOf(tag)).find((i) => i >= 0) ?? -1;
+  s.duty.forEach((tag, i) => {
+    if (!motorTags.includes(tag)) fault(`start.duty.${i}`, `${tag} is no pump or compressor`);
+  });
+
+  // ---- Leaks
+  let airLeakArea = 0;
+  if (v.leaks.air !== undefined && v.leaks.air.fall > 0) {
+    if (v.leaks.air.at <= pAmbient) fault('leaks.air.at', 'must lie above ambient pressure');
+    else airLeakArea = leakArea(volume - oilVolume, v.leaks.air.fall, v.leaks.air.at, v.site.temperature, pAmbient);
+  }
+  let oilLeak = 0;
+  if (v.leaks.oil !== undefined && v.leaks.oil.flow > 0) {
+    if (v.leaks.oil.at <= pAmbient) fault('leaks.oil.at', 'must lie above ambient pressure');
+    else oilLeak = v.leaks.oil.flow / Math.sqrt(v.leaks.oil.at - pAmbient);
+  }
+
+  if (faults > 0) return undefined;
+  return Object.freeze({
+    tick_s,
+    scanTicks: v.clock.scanTicks,
+    ambientPressure_Pa: pAmbient,
+    ambientTemperature_K: v.site.temperature,
+    oil: oilNow,
+    tank: {
+      tag: t.tag,
+      vessel: shell,
+      tables: compileVesselTables(shell),
+      volume_m3: volume,
+      outletVolume_m3: outletVolume,
+      exchange: heat.exchange,
+      exchangeValue,
+      wallHeatCapacity_J_K: heat.wallHeatCapacity ?? SHELL_HEAT_CAPACITY_J_m2K * shell.totalSurface_m2,
+      ambientConductance_W_K: heat.ambientConductance ?? OUTSIDE_COEFFICIENT_W_m2K * shell.totalSurface_m2,
+      elevated,
+      sightGlassZero_m: zero,
+    },
+    sump: {
+      tag: v.sump.tag,
+      area_m2: sumpArea,
+      depth_m: v.sump.depth,
+      capacity_m3: v.sump.capacity,
+      suction_m3: v.sump.suctionLevel * sumpArea,
+      priming_m3: (v.sump.suctionLevel + PRIMING_RISE_m) * sumpArea,
+    },
+    pumps,
+    compressors,
+    safetyValve,
+    header: line(v.header),
+    returnMain: line(v.returnMain, [], filterOf(v.returnMain)),
+    filterAlarm_Pa: v.returnMain.filter?.alarm ?? 0,
+    valves,
+    panel: {
+      contacts,
+      wideDeadband: v.panel.startContact === 'wide deadband',
+      alternation: v.panel.alternation,
+      alternate_ticks: ticks(v.panel.alternateAfter),
+      proven_ticks: ticks(v.panel.provenWithin),
+      longestRun_ticks: v.panel.longestRun === undefined ? 0 : ticks(v.panel.longestRun),
+      heldOff_ticks: ticks(v.panel.heldOffAlarm),
+      alarmDelay_ticks: ticks(v.panel.alarmDelay),
+      alarmOffDelay_ticks: ticks(v.panel.alarmOffDelay),
+      alarmsLatch: v.panel.alarmsLatch,
+    },
+    power: {
+      controlHeld_ticks: ticks(v.power.controlPowerHeld),
+      undervoltage_ticks: ticks(v.power.undervoltageDelay),
+      latched: v.power.trip === 'until reset',
+    },
+    airLeakArea_m2: airLeakArea,
+    oilLeak,
+    start: {
+      gasPressure_Pa: startPressure,
+      oilVolume_m3: oilVolume,
+      gasTemperature_K: airTemperature,
+      wallTemperature_K: s.wallTemperature ?? airTemperature,
+      sumpVolume_m3: sumpLevel * sumpArea,
+      permissive: s.compressorsAllowed === 'yes' ? 1 : s.compressorsAllowed === 'no' ? 0 : undefined,
+      dutyPump: dutyOf(pumps.map((m) => m.tag)),
+      dutyCompressor: dutyOf(compressors.map((m) => m.tag)),
+      running: s.running,
+    },
+    actions,
+  } satisfies Plant);
+}
+
+const mm = (m: number) => `${(m * 1000).toFixed(0)} mm`;
+const litres = (m3: number) => `${(m3 * 1000).toPrecision(4)} L`;
+
+function resists(leg: LineLeg): boolean {
+  return leg.pipes.length > 0 || leg.linear_Pas_m3 > 0 || leg.quadratic_Pas2_m6 > 0;
+}
+
+function filterOf(main: ReturnMainValues): FilterElement | undefined {
+  const f = main.filter;
+  if (f === undefined) return undefined;
+  return { element_Pas_m3: f.resistance, bypassOpening_Pa: f.bypassOpens, bypass_Pas_m3: f.bypassResistance };
+}
+
+/** A load profile from a constant or from points; flat beyond the first and the last point. */
+function profile(w: ValveValues, direction: 'opening' | 'closing', at: string, fault: Complain): LoadProfile {
+  const given = w.load[direction];
+  const points = typeof given === 'number' ? [{ at: 0, force: given }] : [...given];
+  for (let k = 1; k < points.length; k++) {
+    if (points[k].at > points[k - 1].at) continue;
+    fault(`${at}.load.${direction}.${k}.at`, 'the points must be in order of position, each further open than the one before');
+  }
+  const xs = points.map((p) => p.at);
+  const fs = points.map((p) => p.force);
+  if (xs[0] > 0) {
+    xs.unshift(0);
+    fs.unshift(fs[0]);
+  }
+  if (xs[xs.length - 1] < 1) {
+    xs.push(1);
+    fs.push(fs[fs.length - 1]);
+  }
+  const slope = new Float64Array(xs.length - 1);
+  for (let k = 0; k < slope.length; k++) slope[k] = (fs[k + 1] - fs[k]) / (xs[k + 1] - xs[k]);
+  return { x: Float64Array.from(xs), force: Float64Array.from(fs), slope };
+}
+
+const defaultTags: Readonly<Record<string, string>> = {
+  'level.lowLow': 'LSLL',
+  'level.low': 'LSL',
+  'level.standbyStart': 'LS-standby-start',
+  'level.dutyStart': 'LS-duty-start',
+  'level.normal': 'LS-normal',
+  'level.stop': 'LS-stop',
+  'level.high': 'LSH',
+  'level.highHigh': 'LSHH',
+  'pressure.lowLow': 'PSLL',
+  'pressure.low': 'PSL',
+  'pressure.standbyCutIn': 'PS-standby-cut-in',
+  'pressure.cutIn': 'PS-cut-in',
+  'pressure.high': 'PSH',
+  'pressure.highHigh': 'PSHH',
+  'sump.low': 'LSL-sump',
+  'sump.high': 'LSH-sump',
+};
+
+function buildContacts(
+  v: ScenarioValues,
+  height_m: number,
+  errors: ContactErrors,
+  fault: Complain,
+  inside: (path: string, level: number) => boolean,
+): Contact[] {
+  const contacts: Contact[] = [];
+  const zero = v.tank.sightGlassZero;
+  const wide = v.panel.startContact === 'wide deadband';
+  const atOf = (x: number | { readonly at: number } | undefined) => (typeof x === 'number' ? x : x?.at);
+  const stop = atOf(v.panel.level.stop);
+  const cutOut = atOf(v.panel.pressure.cutOut);
+  for (const measured of ['level', 'pressure', 'sump'] as const) {
+    const fallback = measured === 'pressure' ? DEFAULT_PRESSURE_DEADBAND_Pa : DEFAULT_LEVEL_DEADBAND_m;
+    const offset = measured === 'level' ? zero : 0;
+    for (const [name, given] of Object.entries(v.panel[measured])) {
+      const role = `${measured}.${name}`;
+      // The cut-out is the reset point of the cut-in contacts.
+      if (given === undefined || role === 'pressure.cutOut') continue;
+      const path = `panel.${role}`;
+      const full = typeof given === 'number' ? { at: given, delay: 0, accuracy: 0 } : given;
+      const tag = ('tag' in full ? full.tag : undefined) ?? defaultTags[role];
+      const deadband = ('deadband' in full ? full.deadband : undefined) ?? fallback;
+      if (measured === 'level' && !inside(path, full.at + zero)) continue;
+      if (measured === 'sump' && full.at > v.sump.depth) fault(path, `the sump is ${mm(v.sump.depth)} deep`);
+      if (measured === 'level' && full.at + zero > height_m) continue;
+      const low = LOW_ROLES.has(role);
+      let reset = low ? full.at + deadband : full.at - deadband;
+      // The reset of a wide start contact is the stop; a stop under the start is a bad setting, not an impossible one.
+      const far =
+        role === 'level.dutyStart' || role === 'level.standbyStart'
+          ? wide
+            ? stop
+            : undefined
+          : role === 'pressure.cutIn' || role === 'pressure.standbyCutIn'
+            ? cutOut
+            : undefined;
+      if (far !== undefined) reset = Math.max(far, full.at + deadband);
+      let error = 0;
+      if (full.accuracy > 0) {
+        if (errors === 'drawn') error = (2 * seedrandom.alea(`${v.seed}/contact/${tag}`)() - 1) * full.accuracy;
+        else if (errors === 'low') error = -full.accuracy;
+        else if (errors === 'high') error = full.accuracy;
+      }
+      contacts.push({
+        tag,
+        role: role as ContactRole,
+        measured,
+        low,
+        trip: full.at + offset + error,
+        reset: reset + offset + error,
+        delay_s: full.delay,
+        accuracy: full.accuracy,
+      });
+    }
+  }
+  return contacts;
+}

@@ -1,0 +1,105 @@
+/** Words for the event log: tag and sentence for each code. */
+import { EventCode, startReasonText } from '../models/events.ts';
+import { Mode } from '../models/motion.ts';
+import type { Unit } from '../models/unit.ts';
+import { formatQuantity, type UnitSystem } from './units.ts';
+
+export interface EventWords {
+  readonly tag: string;
+  readonly text: string;
+}
+
+const percent = (x: number) => `${Math.round(x * 1000) / 10} %`;
+
+/** Tag of the item concerned and what happened to it. */
+export function eventWords(unit: Unit, code: number, item: number, value: number, other: number, system: UnitSystem): EventWords {
+  const { plant } = unit;
+  const motors = [...plant.pumps, ...plant.compressors];
+  const motor = motors[item]?.tag ?? '';
+  const valve = plant.valves[item]?.tag ?? '';
+  const contact = plant.panel.contacts[item]?.tag ?? '';
+  const alarm = unit.panel.alarms[item];
+  const words = (tag: string, text: string): EventWords => ({ tag, text });
+  switch (code) {
+    case EventCode.mainsLost:
+      return words('mains', 'lost');
+    case EventCode.mainsBack:
+      return words('mains', 'back');
+    case EventCode.controlPowerLost:
+      return words('control power', 'lost');
+    case EventCode.controlPowerBack:
+      return words('control power', 'back');
+    case EventCode.undervoltageTrip:
+      return words('undervoltage relay', 'trips');
+    case EventCode.contactMade:
+      return words(contact, `made (${plant.panel.contacts[item]?.role.replace('.', ' ')})`);
+    case EventCode.contactReset:
+      return words(contact, `reset (${plant.panel.contacts[item]?.role.replace('.', ' ')})`);
+    case EventCode.motorCommanded:
+      return words(motor, `called: ${startReasonText[value] ?? ''}`);
+    case EventCode.motorStarted:
+      return words(motor, 'starts');
+    case EventCode.motorStopped:
+      return words(motor, value < 1e8 ? `stops after ${formatQuantity(value, 'time', system)}` : 'stops');
+    case EventCode.motorTripped:
+      return words(motor, 'tripped');
+    case EventCode.motorFailed:
+      return words(motor, 'not proven in time: failed');
+    case EventCode.permissiveSet:
+      return words('compressors', 'allowed: level is back at normal');
+    case EventCode.permissiveCleared:
+      return words('compressors', 'held off until the level is back');
+    case EventCode.dutyChanged:
+      return words(motor, 'is duty from now on');
+    case EventCode.alarmRaised:
+      return words(alarm?.tag ?? '', `alarm: ${alarm?.text ?? ''}`);
+    case EventCode.alarmCleared:
+      return words(alarm?.tag ?? '', value === 1 ? 'alarm returned, not acknowledged' : 'alarm cleared');
+    case EventCode.alarmAcknowledged:
+      return words(alarm?.tag ?? '', 'alarm acknowledged');
+    case EventCode.valveCommanded:
+      return words(valve, `${value > 0 ? 'open' : 'close'} command${other > 0 ? ', trip' : ''}`);
+    case EventCode.valveMoving:
+      return words(valve, `sets off at ${percent(value)} open`);
+    case EventCode.valveStopped:
+      return words(valve, `comes to rest at ${percent(value)} open`);
+    case EventCode.valveEnd:
+      return words(valve, `${other > 0 ? 'open' : 'closed'} after ${formatQuantity(value, 'time', system)}`);
+    case EventCode.valveBlocked:
+      return words(valve, `blocked by its pilot at ${percent(value)} open`);
+    case EventCode.valvePushedBack:
+      return words(valve, `pushed back by its load at ${percent(value)} open`);
+    case EventCode.valveDrifting:
+      return words(valve, `drifts off at ${percent(value)} open`);
+    case EventCode.valveCavitating:
+      return words(valve, `cavitates at ${percent(value)} open: the load runs ahead of the oil`);
+    case EventCode.gasBreakthrough:
+      return words(plant.tank.tag, 'level at the outlet: gas in the header');
+    case EventCode.safetyValveOpen:
+      return words(plant.safetyValve?.tag ?? '', 'opens');
+    case EventCode.safetyValveShut:
+      return words(plant.safetyValve?.tag ?? '', 'shuts');
+    case EventCode.suctionLost:
+      return words(plant.sump.tag, 'level at the suction: pumps run dry');
+    case EventCode.suctionBack:
+      return words(plant.sump.tag, 'pumps primed again');
+    case EventCode.strokeInterrupted:
+      return words(valve, `stroke interrupted at ${percent(value)} open`);
+    case EventCode.selectorSet:
+      return words(motor, `selector to ${['off', 'auto', 'hand'][value]}`);
+    case EventCode.resetDone:
+      return item < 0 ? words('trip', 'reset') : words(motor, 'reset');
+    case EventCode.flowProven:
+      return words(motor, 'flow proven');
+    case EventCode.flowLost:
+      return words(motor, 'flow lost');
+    case EventCode.holdOver:
+      return words(valve, value === Mode.end ? 'held its end position' : 'did not hold its end position');
+    case EventCode.startBlocked:
+      return words(motor, value === 1 ? 'starter blocked: will not start' : 'starter freed');
+    case EventCode.sequenceLost:
+      return words(valve, 'later strokes lost with the control power');
+    default:
+      return words('', `event ${code}`);
+  }
+}

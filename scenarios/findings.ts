@@ -1,0 +1,184 @@
+/**
+ * Findings: settings that can be simulated but are bad. A closed list; each names its places in the file and says what to
+ * do. The run goes on: a badly set unit is what the engineer was called to.
+ *
+ * The orders checked are common practice, no source, except where said.
+ */
+import { drop } from '../models/pipe.ts';
+import type { Plant } from '../models/plant.ts';
+import type { Finding } from './result.ts';
+import type { ScenarioValues } from './scenario.ts';
+import { formatQuantity, type UnitSystem } from './units.ts';
+
+export interface Findings {
+  readonly values: ScenarioValues;
+  readonly plant: Plant;
+  readonly units: UnitSystem;
+  /** "file:line" of a path. */
+  readonly place: (path: string) => string | undefined;
+}
+
+type Rung = { readonly path: string; readonly name: string; readonly value: number | undefined };
+
+/** All findings of a scenario, in a fixed order. */
+export function findFindings({ values: v, plant, units, place }: Findings): Finding[] {
+  const found: Finding[] = [];
+  const ambient = plant.ambientPressure_Pa;
+  const pressure = (pa: number) => formatQuantity(pa, 'pressure', units, ambient);
+  const length = (m: number) => formatQuantity(m, 'length', units);
+  const add = (id: string, severity: Finding['severity'], text: string, advice: string, paths: readonly string[]) => {
+    const at = paths.map(place).filter((x): x is string => x !== undefined);
+    found.push({ id, severity, text, advice, at: [...new Set(at)] });
+  };
+  const atOf = (x: number | { readonly at: number } | undefined) => (typeof x === 'number' ? x : x?.at);
+  const bandOf = (x: unknown): number | undefined =>
+    typeof x === 'object' && x !== null && 'deadband' in x ? (x.deadband as number | undefined) : undefined;
+  const accuracyOf = (x: unknown): number => (typeof x === 'object' && x !== null && 'accuracy' in x ? (x.accuracy as number) : 0);
+
+  /** Neighbouring rungs of a staircase from low to high; `equal` pairs may coincide. */
+  const staircase = (id: string, rungs: readonly Rung[], equal: ReadonlySet<string>, show: (x: number) => string) => {
+    const given = rungs.filter((r): r is Rung & { value: number } => r.value !== undefined);
+    for (let k = 1; k < given.length; k++) {
+      const low = given[k - 1];
+      const high = given[k];
+      const mayTouch = equal.has(`${low.name}/${high.name}`);
+      if (high.value > low.value || (mayTouch && high.value === low.value)) continue;
+      add(
+        id,
+        'warning',
+        `${high.name} (${show(high.value)}) is not above ${low.name} (${show(low.value)})`,
+        `Set ${high.name} above ${low.name}, or say why not in the unit's papers.`,
+        [high.path, low.path],
+      );
+    }
+  };
+
+  const L = v.panel.level;
+  const level = (key: keyof typeof L, name: string): Rung => ({ path: `panel.level.${key}`, name, value: atOf(L[key]) });
+  staircase(
+    'level order',
+    [
+      { path: 'tank.outletLevel', name: 'the outlet', value: v.tank.outletLevel - v.tank.sightGlassZero },
+      level('lowLow', 'low-low level'),
+      level('low', 'low level'),
+      level('standbyStart', 'the standby start'),
+      level('dutyStart', 'the duty start'),
+      level('normal', 'normal level'),
+      level('stop', 'the stop'),
+      level('high', 'high level'),
+      level('highHigh', 'high-high level'),
+    ],
+    new Set(['low level/the standby start', 'the duty start/normal level', 'normal level/the stop']),
+    length,
+  );
+  const P = v.panel.pressure;
+  const press = (key: keyof typeof P, name: string): Rung => ({ path: `panel.pressure.${key}`, name, value: atOf(P[key]) });
+  staircase(
+    'pressure order',
+    [
+      press('lowLow', 'low-low pressure'),
+      press('low', 'low pressure'),
+      press('standbyCutIn', 'the standby cut-in'),
+      press('cutIn', 'the cut-in'),
+      press('cutOut', 'the cut-out'),
+      press('high', 'high pressure'),
+      press('highHigh', 'high-high pressure'),
+      { path: 'safetyValve.reseat', name: 'the reseat of the safety valve', value: v.safetyValve?.reseat },
+      { path: 'safetyValve.set', name: 'the set pressure of the safety valve', value: v.safetyValve?.set },
+      { path: 'tank.designPressure', name: 'the design pressure of the vessel', value: v.tank.designPressure },
+    ],
+    new Set(['low pressure/the standby cut-in', 'the set pressure of the safety valve/the design pressure of the vessel']),
+    pressure,
+  );
+  if (v.safetyValve === undefined && v.compressors.length > 0) {
+    add('no safety valve', 'warning', 'compressors feed a tank without a safety valve', 'Give the safety valve under "safetyValve".', [
+      'compressors',
+      'tank',
+    ]);
+  }
+  if (v.tank.designPressure === undefined && (v.compressors.length > 0 || v.safetyValve !== undefined)) {
+    add('no design pressure', 'note', 'the design pressure of the vessel is not given, so nothing could be checked against it', 'Read it off the vessel plate into "tank.designPressure".', ['tank']);
+  }
+
+  // Pump relief against the highest pressure the tank can have, plus what the line costs at full flow.
+  const highest = v.safetyValve?.set ?? atOf(P.high) ?? atOf(P.cutOut);
+  plant.pumps.forEach((p, i) => {
+    if (highest === undefined) return;
+    const cracking = p.crackingPressure_Pa + ambient;
+    const line = drop(p.line, p.flow_m3_s);
+    const top = atOf(P.cutOut) ?? highest;
+    if (cracking <= top + line) {
+      add(
+        'pump relief too low',
+        'warning',
+        `the relief of ${p.tag} opens at ${pressure(cracking)}, and pumping into ${pressure(top)} takes ${pressure(top + line)}`,
+        'Raise the relief above the highest tank pressure and the line loss in cold oil, or lower the cut-out.',
+        [`pumps.${i}.relief.cracking`, 'panel.pressure.cutOut'],
+      );
+    }
+  });
+
+  // Overcharge: up to the cut-out at the level that clears the permissive, then refilled to the stop.
+  const cutOut = atOf(P.cutOut);
+  const dutyStart = atOf(L.dutyStart);
+  const stop = atOf(L.stop);
+  if (v.compressors.length > 0 && cutOut !== undefined && dutyStart !== undefined && stop !== undefined && stop > dutyStart) {
+    const { vessel, volume_m3, sightGlassZero_m: zero } = plant.tank;
+    const clear = volume_m3 - vessel.volumeAt(dutyStart + zero);
+    const full = volume_m3 - vessel.volumeAt(stop + zero);
+    const reached = cutOut * (clear / full) ** 1.4;
+    const limits = [
+      { name: 'high pressure', value: atOf(P.high), path: 'panel.pressure.high' },
+      { name: 'the reseat of the safety valve', value: v.safetyValve?.reseat, path: 'safetyValve.reseat' },
+    ];
+    for (const limit of limits) {
+      if (limit.value === undefined || reached < limit.value) continue;
+      add(
+        'overcharge',
+        'warning',
+        `a tank brought to the cut-out at the duty start and then refilled to the stop reaches ${pressure(reached)}, which is not under ${limit.name} (${pressure(limit.value)})`,
+        'Bring duty start and stop closer together, lower the cut-out, or raise the limit within the design pressure.',
+        ['panel.pressure.cutOut', 'panel.level.dutyStart', 'panel.level.stop', limit.path],
+      );
+      break;
+    }
+  }
+
+  // A deadband smaller than twice the accuracy can chatter.
+  for (const kind of ['level', 'pressure', 'sump'] as const) {
+    for (const [name, contact] of Object.entries(v.panel[kind])) {
+      const band = bandOf(contact);
+      const accuracy = accuracyOf(contact);
+      if (band === undefined || accuracy === 0 || band >= 2 * accuracy) continue;
+      add(
+        'deadband under accuracy',
+        'warning',
+        `the deadband of ${kind} ${name} is less than twice its accuracy`,
+        'Widen the deadband or fit a better switch.',
+        [`panel.${kind}.${name}.deadband`],
+      );
+    }
+  }
+
+  // Machines that the panel will not run.
+  [...v.pumps.map((m, i) => ({ m, path: `pumps.${i}` })), ...v.compressors.map((m, i) => ({ m, path: `compressors.${i}` }))].forEach(({ m, path }) => {
+    if (m.selector !== 'auto') {
+      add('machine not in auto', 'warning', `${m.tag} is in ${m.selector}`, 'Put the selector to auto unless the machine is locked out.', [`${path}.selector`, path]);
+    }
+    if (m.isolation === 'shut') {
+      const seen = m.provenBy === 'flow switch' ? '' : '; its starter contact will show it as running';
+      add('isolation valve shut', 'warning', `the isolation valve of ${m.tag} is shut${seen}`, 'Open it, or put the selector to off.', [`${path}.isolation`, path]);
+    }
+  });
+
+  // Valves without a requirement give no verdict.
+  plant.valves.forEach((valve, i) => {
+    if (valve.require === undefined && valve.strokes.length > 0) {
+      add('no requirement', 'note', `${valve.tag} strokes on a trip, but nothing is required of it`, 'Give "require" with the longest stroke time, so that it counts in the verdict.', [`valves.${i}`]);
+    }
+    if (valve.require !== undefined && valve.strokes.length === 0) {
+      add('requirement without stroke', 'note', `${valve.tag} stays on a trip, so its requirement is never tested`, 'Give "onTrip" the stroke that is required.', [`valves.${i}.require`]);
+    }
+  });
+  return found;
+}

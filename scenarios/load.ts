@@ -1,0 +1,60 @@
+/** From the text of a scenario file to a checked scenario with its plant. */
+import { buildPlant, ambientPressure } from './build.ts';
+import type { Plant } from '../models/plant.ts';
+import { type AppliedOverride, type Fault, readTable } from './reader.ts';
+import { scenarioTable, type ScenarioValues } from './scenario.ts';
+
+export interface Scenario {
+  readonly file: string;
+  readonly values: ScenarioValues;
+  readonly plant: Plant;
+  readonly overrides: readonly AppliedOverride[];
+  /** "file:line" where the value of a path stands. */
+  readonly place: (path: string) => string | undefined;
+}
+
+export interface LoadOptions {
+  /** Name shown in messages. */
+  readonly file: string;
+  /** "path=value", as of `--set`. */
+  readonly overrides?: readonly string[];
+}
+
+export interface Loaded {
+  /** Undefined if there is any fault. */
+  readonly scenario: Scenario | undefined;
+  readonly faults: readonly Fault[];
+  /** Number of faults that `faults` leaves out. */
+  readonly further: number;
+}
+
+/** Reads and checks a scenario. Never throws on bad input: whatever is wrong comes back as faults with their places. */
+export function loadScenario(text: string, options: LoadOptions): Loaded {
+  const reading = readTable(scenarioTable, text, {
+    file: options.file,
+    ...(options.overrides === undefined ? {} : { overrides: options.overrides }),
+    ambientPressure,
+  });
+  const { values } = reading;
+  if (values === undefined) return { scenario: undefined, faults: reading.faults, further: reading.further };
+  const faults: Fault[] = [];
+  const plant = buildPlant(values, (path, message) => faults.push(reading.faultAt(path, message)));
+  if (plant === undefined || faults.length > 0) {
+    faults.sort((a, b) => a.line - b.line || a.column - b.column);
+    return { scenario: undefined, faults, further: 0 };
+  }
+  return {
+    scenario: {
+      file: options.file,
+      values,
+      plant,
+      overrides: reading.overrides,
+      place: (path) => {
+        const at = reading.where(path);
+        return at === undefined ? undefined : `${at.file}:${at.line}`;
+      },
+    },
+    faults: [],
+    further: 0,
+  };
+}

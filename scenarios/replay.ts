@@ -1,0 +1,238 @@
+/** Replay of a scenario: run it, judge it, count the reserve, and put it all into one result. */
+import { gaugeShortcutOil, usableOil } from '../models/air.ts';
+import { AlarmState } from '../models/panel.ts';
+import type { Plant } from '../models/plant.ts';
+import { delayTicks } from '../models/panel.ts';
+import type { EngineOptions } from '../sim/engine.ts';
+import { type BuildOptions, buildPlant } from './build.ts';
+import { eventWords } from './eventText.ts';
+import { findFindings } from './findings.ts';
+import type { Scenario } from './load.ts';
+import { countReserve } from './reserve.ts';
+import {
+  type AlarmResult,
+  CAUTIONS,
+  type Finding,
+  type MachineDuty,
+  type ReserveResult,
+  RESULT_SCHEMA_VERSION,
+  type Result,
+  type StrokeResult,
+} from './result.ts';
+import { defaultDuration, type RunRecord, runPlant } from './run.ts';
+import type { Trace } from './trace.ts';
+import { formatQuantity, type UnitSystem } from './units.ts';
+import { type AccuracyEffect, judge, marginOf, outcomeOf } from './verdict.ts';
+import { VERSION } from './version.ts';
+
+export interface ReplayOptions extends EngineOptions {
+  readonly units?: UnitSystem;
+  /** Period of trace rows, s; that of the file when left out. */
+  readonly sample_s?: number;
+  /** Whether trace rows are kept; yes when left out. */
+  readonly trace?: boolean;
+  /** Told now and then how much of the run is done, 0..1. */
+  readonly onProgress?: (share: number) => void;
+}
+
+export interface Replay {
+  readonly result: Result;
+  readonly trace: Trace | undefined;
+  /** The run itself, for whoever wants to go on from it. */
+  readonly run: RunRecord;
+}
+
+/** Findings of a scenario without running it. */
+export function checkScenario(scenario: Scenario, units: UnitSystem = 'us'): readonly Finding[] {
+  return findFindings({ values: scenario.values, plant: scenario.plant, units, place: scenario.place });
+}
+
+/** Runs a scenario and judges it. Errors: ProgramFault when the program is at fault. */
+export function replay(scenario: Scenario, options: ReplayOptions = {}): Replay {
+  const units = options.units ?? 'us';
+  const { values, plant } = scenario;
+  const toTick = delayTicks(values.run.duration ?? defaultDuration(plant), plant.tick_s);
+  const sampleTicks = Math.max(1, Math.round((options.sample_s ?? values.run.sample) / plant.tick_s));
+  const run = runPlant(plant, { ...options, toTick, sampleTicks, trace: options.trace ?? true });
+  const effect = accuracyEffect(scenario, run, { ...options, toTick });
+  const strokes = judge(run, units, effect);
+  return {
+    result: assemble(scenario, run, strokes, units),
+    trace: run.trace,
+    run,
+  };
+}
+
+/**
+ * How much margin the stated accuracies can take from each stroke: the run repeated with the gauge reading low, the level
+ * reading high and low, and every switch making early and late; the losses of the worse of each pair added up.
+ */
+function accuracyEffect(scenario: Scenario, nominal: RunRecord, options: EngineOptions & { toTick: number }): AccuracyEffect {
+  const { values, plant } = scenario;
+  const gauge = values.start.gaugeAccuracy;
+  const level = values.start.levelAccuracy;
+  const pairs: BuildOptions[][] = [];
+  if (gauge > 0) pairs.push([{ pressureError_Pa: -gauge }]);
+  if (level > 0) pairs.push([{ levelError_m: level }, { levelError_m: -level }]);
+  if (plant.panel.contacts.some((c) => c.accuracy > 0)) pairs.push([{ contactErrors: 'low' }, { contactErrors: 'high' }]);
+  if (pairs.length === 0) return () => 0;
+  const runs = pairs.map((pair) =>
+    pair
+      .map((o) => buildPlant(values, () => {}, o))
+      .filter((p): p is Plant => p !== undefined)
+      .map((p) => runPlant(p, { ...options, sampleTicks: 0, trace: false, events: false })),
+  );
+  const marginIn = (run: RunRecord, valve: number, stroke: number): number => {
+    const record = run.strokes.findLast((r) => r.valve === valve && r.stroke === stroke);
+    const end_s = run.end[run.unit.layout.clock.tick] * plant.tick_s;
+    const gas = run.end[run.unit.slots.gasInHeader] === 1 && (record === undefined || record.ended_s < 0);
+    if (record === undefined || outcomeOf(plant.valves[valve], record, gas, end_s) !== 'completed') return -Infinity;
+    return marginOf(plant.valves[valve], record).value ?? Infinity;
+  };
+  return (valve, stroke) => {
+    const best = marginIn(nominal, valve, stroke);
+    let loss = 0;
+    for (const pair of runs) {
+      const worst = Math.min(...pair.map((run) => marginIn(run, valve, stroke)));
+      if (worst === -Infinity) return Infinity;
+      if (worst < best) loss += best - worst;
+    }
+    return loss;
+  };
+}
+
+function assemble(scenario: Scenario, run: RunRecord, strokes: readonly StrokeResult[], units: UnitSystem): Result {
+  const { values, plant } = scenario;
+  const { unit, start, end } = run;
+  const { slots, layout, panel } = unit;
+  const zero = plant.tank.sightGlassZero_m;
+  const end_s = end[layout.clock.tick] * plant.tick_s + end[layout.clock.offset];
+  const met = strokes.length > 0 && strokes.every((s) => s.met) && run.stop === 'reached';
+  const motors = [...plant.pumps, ...plant.compressors];
+  const selectors: Record<string, string> = {};
+  for (const m of motors) selectors[m.tag] = ['off', 'auto', 'hand'][m.selector];
+  const hours = end_s / 3600;
+  const rhoAmbient = plant.ambientPressure_Pa / (287.0528 * plant.ambientTemperature_K);
+  const duty = motors.map((m, k): MachineDuty => {
+    const isPump = k < plant.pumps.length;
+    let ticks = end[panel.slots.runTicks + k];
+    if (end[panel.slots.running + k] === 1) ticks += end[layout.clock.tick] - Math.max(0, end[panel.slots.startTick + k]);
+    const starts = end[panel.slots.starts + k];
+    return {
+      tag: m.tag,
+      kind: isPump ? 'pump' : 'compressor',
+      starts,
+      runTime_s: ticks * plant.tick_s,
+      startsPerHour: hours > 0 ? starts / hours : 0,
+      energy_J: end[slots.motorEnergy + k],
+      moved_m3: isPump ? end[slots.pumped + k] : end[slots.compressed + k - plant.pumps.length] / rhoAmbient,
+    };
+  });
+  const alarms = panel.alarms.flatMap((a, k): AlarmResult[] => {
+    const state = end[panel.slots.alarmState + k];
+    if (state === AlarmState.normal) return [];
+    const words = ['', 'unacknowledged', 'acknowledged', 'returned, not acknowledged'] as const;
+    return [{ tag: a.tag, text: a.text, state: words[state] as AlarmResult['state'] }];
+  });
+  return {
+    schemaVersion: RESULT_SCHEMA_VERSION,
+    program: `tripstroke ${VERSION}`,
+    title: values.title,
+    file: scenario.file,
+    seed: values.seed,
+    overrides: scenario.overrides.map(({ path, before, after }) => ({ path, before, after })),
+    units,
+    site: { ambientPressure_Pa: plant.ambientPressure_Pa, ambientTemperature_K: plant.ambientTemperature_K },
+    start: {
+      pressure_Pa: plant.start.gasPressure_Pa,
+      level_m: unit.level(start) - zero,
+      oil_m3: plant.start.oilVolume_m3,
+      airTemperature_K: plant.start.gasTemperature_K,
+      wallTemperature_K: plant.start.wallTemperature_K,
+      running: plant.start.running,
+      selectors,
+      note: 'Holds for this start state and this moment of the failure; other moments were not examined.',
+    },
+    verdict: { met, text: verdictText(run, strokes, met), strokes },
+    reserve: reserveOf(run, units, strokes),
+    findings: checkScenario(scenario, units),
+    alarms,
+    duty,
+    end: {
+      time_s: end_s,
+      stop: run.stop === 'reached' ? 'end of the run' : run.stop,
+      pressure_Pa: unit.gasPressure(end),
+      level_m: unit.level(end) - zero,
+      oil_m3: end[slots.oil],
+      airTemperature_K: unit.gasTemperature(end),
+      wallTemperature_K: end[slots.wall],
+      spilled_m3: end[slots.oilLeaked],
+    },
+    ledger: { worstAccount: run.worst.account, worstRelative: run.worst.relative, steps: end[layout.clock.steps] },
+    events: run.events.map((e) => ({
+      time_s: e.time_s,
+      code: e.code,
+      ...eventWords(unit, e.code, e.item, e.value, e.other, units),
+      pressure_Pa: e.pressure_Pa,
+      level_m: plant.tank.vessel.levelAt(e.oil_m3) - zero,
+    })),
+    cautions: CAUTIONS,
+  };
+}
+
+function verdictText(run: RunRecord, strokes: readonly StrokeResult[], met: boolean): string {
+  if (run.stop === 'work limit') return 'The run was stopped at its work limit before the end; nothing is proven.';
+  if (strokes.length === 0) return 'No trip stroke is required of any valve, so nothing was proven.';
+  const valves = new Set(strokes.map((s) => s.valve)).size;
+  const what = `${strokes.length} trip stroke${strokes.length === 1 ? '' : 's'} of ${valves} valve${valves === 1 ? '' : 's'}`;
+  if (met) {
+    const worst = strokes.reduce((a, b) => ((b.margin ?? Infinity) < (a.margin ?? Infinity) ? b : a));
+    const least =
+      worst.margin === undefined ? '' : `; least margin ${(worst.margin * 100).toFixed(1)} % (${worst.marginOf}, ${worst.valve})`;
+    return strokes.length === 1 ? `The required ${what.slice(2)} is complete${least}.` : `All ${what} are complete${least}.`;
+  }
+  const bad = strokes.filter((s) => !s.met);
+  return `${bad.length} of ${what} ${bad.length === 1 ? 'does' : 'do'} not meet the requirement: ${bad.map((s) => `${s.valve} ${s.tooCloseToCall ? 'too close to call' : s.outcome}`).join(', ')}.`;
+}
+
+function reserveOf(run: RunRecord, units: UnitSystem, strokes: readonly StrokeResult[]): ReserveResult {
+  const { unit, afterSet } = run;
+  const { plant, slots } = unit;
+  const state = afterSet ?? run.end;
+  const left = { usableOil_m3: Math.max(0, state[slots.oil] - plant.tank.outletVolume_m3), pressure_Pa: unit.gasPressure(state) };
+  const { start } = plant;
+  const air = plant.tank.volume_m3 - start.oilVolume_m3;
+  const lowest = left.pressure_Pa;
+  const between =
+    lowest < start.gasPressure_Pa && lowest > plant.ambientPressure_Pa
+      ? ` Between the start and the pressure left, the gauge shortcut promises ${formatQuantity(gaugeShortcutOil(air, start.gasPressure_Pa, lowest, plant.ambientPressure_Pa), 'volume', units)} of oil, a slow discharge gives ${formatQuantity(usableOil(air, start.gasPressure_Pa, lowest, 1), 'volume', units)}, a fast one ${formatQuantity(usableOil(air, start.gasPressure_Pa, lowest, 1.4), 'volume', units)}.`
+      : '';
+  if (strokes.length === 0) return { ...left, completeSets: undefined, furtherStrokes: 0, more: false, reason: 'Nothing is required, so no reserve was counted.' };
+  if (afterSet === undefined) {
+    return {
+      ...left,
+      completeSets: undefined,
+      furtherStrokes: 0,
+      more: false,
+      reason: 'None: the required set itself did not end with the mains off.',
+    };
+  }
+  const reserve = countReserve(unit, run.engine, afterSet);
+  const sets = `${reserve.completeSets} more complete set${reserve.completeSets === 1 ? '' : 's'}`;
+  const beyond = reserve.furtherStrokes > 0 ? ` and ${reserve.furtherStrokes} single stroke${reserve.furtherStrokes === 1 ? '' : 's'}` : '';
+  const failed = reserve.failed;
+  const why = reserve.more
+    ? 'The count was stopped there.'
+    : failed === undefined
+      ? ''
+      : failed.gas
+        ? `Then gas reaches the header while ${failed.valve} ${failed.direction > 0 ? 'opens' : 'closes'}.`
+        : `Then ${failed.valve} fails to ${failed.direction > 0 ? 'open' : 'close'} (at ${(failed.position * 100).toFixed(0)} % open).`;
+  return {
+    ...left,
+    completeSets: reserve.completeSets,
+    furtherStrokes: reserve.furtherStrokes,
+    more: reserve.more,
+    reason: `${sets}${beyond}, return strokes included. ${why}${between}`,
+  };
+}

@@ -1,0 +1,146 @@
+/** The result of a replay: what the JSON file holds. SI, pressures absolute, unit last in each name. */
+
+/** Version of the shape of the JSON result; raised with every change that could break a reader. */
+export const RESULT_SCHEMA_VERSION = 1;
+
+/** How a required stroke went. Closed list. */
+export type Outcome =
+  | 'completed'
+  | 'late'
+  | 'too fast'
+  | 'stalled'
+  | 'still moving'
+  | 'never moved'
+  | 'not proven'
+  | 'drifted'
+  | 'not commanded';
+
+export interface StrokeResult {
+  readonly valve: string;
+  readonly service: string;
+  readonly stroke: number;
+  readonly strokes: number;
+  readonly direction: 'opens' | 'closes';
+  readonly outcome: Outcome;
+  readonly met: boolean;
+  /** The margin is there, but smaller than what the stated accuracies can take away. */
+  readonly tooCloseToCall: boolean;
+  readonly commandedAt_s: number | undefined;
+  readonly firstMotionAt_s: number | undefined;
+  readonly endedAt_s: number | undefined;
+  /** From command to end. */
+  readonly time_s: number | undefined;
+  readonly movingTime_s: number | undefined;
+  readonly longest_s: number;
+  readonly shortest_s: number;
+  readonly position: number;
+  /** Least force margin, undefined where the load helps throughout. */
+  readonly forceMargin: number | undefined;
+  readonly forceMargin_Pa: number | undefined;
+  readonly forceMarginAt_s: number | undefined;
+  readonly forceMarginPosition: number | undefined;
+  readonly timeMargin: number | undefined;
+  /** The smaller of both, and which it is. */
+  readonly margin: number | undefined;
+  readonly marginOf: 'force' | 'time' | undefined;
+  readonly marginWanted: number;
+  /** What the accuracies of gauge, sight glass and switches can take from the margin. */
+  readonly accuracyEffect: number;
+  /** One sentence with numbers, in the units of the run. */
+  readonly reason: string;
+}
+
+export interface ReserveResult {
+  /** Undefined where the required set did not end with the mains off. */
+  readonly completeSets: number | undefined;
+  readonly furtherStrokes: number;
+  /** The count was stopped here. */
+  readonly more: boolean;
+  readonly usableOil_m3: number;
+  readonly pressure_Pa: number;
+  /** Oil between start pressure and the pressure left by the shortcut with gauge pressures, for comparison. */
+  readonly reason: string;
+}
+
+export interface Finding {
+  readonly id: string;
+  readonly severity: 'warning' | 'note';
+  readonly text: string;
+  readonly advice: string;
+  /** Places in the file, "file:line". */
+  readonly at: readonly string[];
+}
+
+export interface EventRow {
+  readonly time_s: number;
+  readonly code: number;
+  readonly tag: string;
+  readonly text: string;
+  readonly pressure_Pa: number;
+  readonly level_m: number;
+}
+
+export interface MachineDuty {
+  readonly tag: string;
+  readonly kind: 'pump' | 'compressor';
+  readonly starts: number;
+  readonly runTime_s: number;
+  readonly startsPerHour: number;
+  readonly energy_J: number;
+  /** Pumped oil, m3, or delivered free air, m3 at ambient conditions. */
+  readonly moved_m3: number;
+}
+
+export interface AlarmResult {
+  readonly tag: string;
+  readonly text: string;
+  readonly state: 'unacknowledged' | 'acknowledged' | 'returned, not acknowledged';
+}
+
+export interface Result {
+  readonly schemaVersion: number;
+  readonly program: string;
+  readonly title: string;
+  readonly file: string;
+  readonly seed: string;
+  readonly overrides: readonly { readonly path: string; readonly before: string | undefined; readonly after: string }[];
+  readonly units: 'us' | 'si';
+  readonly site: { readonly ambientPressure_Pa: number; readonly ambientTemperature_K: number };
+  readonly start: {
+    readonly pressure_Pa: number;
+    readonly level_m: number;
+    readonly oil_m3: number;
+    readonly airTemperature_K: number;
+    readonly wallTemperature_K: number;
+    readonly running: readonly string[];
+    readonly selectors: Readonly<Record<string, string>>;
+    readonly note: string;
+  };
+  readonly verdict: {
+    readonly met: boolean;
+    readonly text: string;
+    readonly strokes: readonly StrokeResult[];
+  };
+  readonly reserve: ReserveResult;
+  readonly findings: readonly Finding[];
+  readonly alarms: readonly AlarmResult[];
+  readonly duty: readonly MachineDuty[];
+  readonly end: {
+    readonly time_s: number;
+    readonly stop: string;
+    readonly pressure_Pa: number;
+    readonly level_m: number;
+    readonly oil_m3: number;
+    readonly airTemperature_K: number;
+    readonly wallTemperature_K: number;
+    readonly spilled_m3: number;
+  };
+  readonly ledger: { readonly worstAccount: string; readonly worstRelative: number; readonly steps: number };
+  readonly events: readonly EventRow[];
+  readonly cautions: readonly string[];
+}
+
+export const CAUTIONS: readonly string[] = [
+  'Stored pressure and oil can move valves with the mains off. Isolate, bleed and lock out before any work.',
+  'A result here does not replace the pressure-vessel code, relief sizing, a hazard review, local codes or the judgement of a licensed engineer.',
+];

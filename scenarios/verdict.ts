@@ -1,0 +1,176 @@
+/**
+ * From the record of a run to the verdict on each required stroke. A margin is the smaller of the force margin (least
+ * over the stroke) and the time margin; one smaller than what the stated accuracies can take away counts as not met.
+ */
+import { Mode, NO_MARGIN } from '../models/motion.ts';
+import type { ValvePlant } from '../models/plant.ts';
+import type { Outcome, StrokeResult } from './result.ts';
+import type { RunRecord, StrokeRecord } from './run.ts';
+import { formatQuantity, type UnitSystem } from './units.ts';
+
+export interface Margin {
+  readonly value: number | undefined;
+  readonly of: 'force' | 'time' | undefined;
+  readonly force: number | undefined;
+  readonly time: number | undefined;
+}
+
+/** Margins of a stroke; force is undefined where the load helps all the way. */
+export function marginOf(valve: ValvePlant, record: StrokeRecord): Margin {
+  const force = record.least < NO_MARGIN ? record.least : undefined;
+  const limit = valve.require?.longest_s;
+  const time = limit !== undefined && record.ended_s >= 0 ? (limit - (record.ended_s - record.commanded_s)) / limit : undefined;
+  if (record.ended_s < 0) return { value: undefined, of: undefined, force, time };
+  if (force === undefined) return { value: time, of: time === undefined ? undefined : 'time', force, time };
+  if (time === undefined || force < time) return { value: force, of: 'force', force, time };
+  return { value: time, of: 'time', force, time };
+}
+
+/** What a stroke came to, before margins are looked at. */
+export function outcomeOf(valve: ValvePlant, record: StrokeRecord | undefined, gas: boolean, end_s: number): Outcome {
+  if (record === undefined) return 'not commanded';
+  const require = valve.require;
+  if (record.ended_s >= 0) {
+    const time = record.ended_s - record.commanded_s;
+    if (record.cavitated) return 'not proven';
+    if (require !== undefined && time > require.longest_s) return 'late';
+    if (require !== undefined && time < require.shortest_s) return 'too fast';
+    if (record.driftedAt_s >= 0 && require !== undefined && record.driftedAt_s - record.ended_s < require.hold_s) return 'drifted';
+    if (require !== undefined && require.hold_s > 0 && record.stroke === valve.strokes.length && end_s - record.ended_s < require.hold_s) {
+      return 'not proven';
+    }
+    return 'completed';
+  }
+  if (record.mode === Mode.gas || gas) return 'not proven';
+  if (record.interrupted) return 'stalled';
+  if (record.firstMotion_s < 0) return 'never moved';
+  return record.mode === Mode.moving ? 'still moving' : 'stalled';
+}
+
+/** Effect of the accuracies on a stroke, as a loss of margin; Infinity where it may not complete at all. */
+export type AccuracyEffect = (valve: number, stroke: number) => number;
+
+/** Results of all strokes that are required, in the order of the valves. */
+export function judge(run: RunRecord, units: UnitSystem, effect: AccuracyEffect): StrokeResult[] {
+  const { unit, end } = run;
+  const { plant } = unit;
+  const { clock } = unit.layout;
+  const end_s = end[clock.tick] * plant.tick_s;
+  const ambient = plant.ambientPressure_Pa;
+  const results: StrokeResult[] = [];
+  const show = {
+    time: (s: number) => formatQuantity(s, 'time', units),
+    pressure: (p: number) => formatQuantity(p, 'pressure', units, ambient),
+    percent: (x: number) => `${(x * 100).toFixed(Math.abs(x) < 0.0995 ? 1 : 0)} %`,
+    open: (x: number) => `${(x * 100).toFixed(0)} % open`,
+  };
+  plant.valves.forEach((valve, i) => {
+    const require = valve.require;
+    if (require === undefined) return;
+    valve.strokes.forEach((direction, k) => {
+      const record = run.strokes.findLast((r) => r.valve === i && r.stroke === k + 1);
+      const gas = end[unit.slots.gasInHeader] === 1;
+      const outcome = outcomeOf(valve, record, gas && (record === undefined || record.ended_s < 0), end_s);
+      const margin = record === undefined ? undefined : marginOf(valve, record);
+      const loss = outcome === 'completed' ? effect(i, k + 1) : 0;
+      const enough = outcome === 'completed' && (margin?.value === undefined || margin.value >= require.margin);
+      const close = enough && margin?.value !== undefined && margin.value - loss < Math.max(0, require.margin);
+      const tooClose = close && loss > 0;
+      results.push({
+        valve: valve.tag,
+        service: valve.service,
+        stroke: k + 1,
+        strokes: valve.strokes.length,
+        direction: direction > 0 ? 'opens' : 'closes',
+        outcome,
+        met: enough && !tooClose,
+        tooCloseToCall: tooClose,
+        commandedAt_s: record?.commanded_s,
+        firstMotionAt_s: record !== undefined && record.firstMotion_s >= 0 ? record.firstMotion_s : undefined,
+        endedAt_s: record !== undefined && record.ended_s >= 0 ? record.ended_s : undefined,
+        time_s: record !== undefined && record.ended_s >= 0 ? record.ended_s - record.commanded_s : undefined,
+        movingTime_s:
+          record !== undefined && record.ended_s >= 0 && record.firstMotion_s >= 0 ? record.ended_s - record.firstMotion_s : undefined,
+        longest_s: require.longest_s,
+        shortest_s: require.shortest_s,
+        position: record?.position ?? end[unit.slots.x + i],
+        forceMargin: margin?.force,
+        forceMargin_Pa: margin?.force === undefined ? undefined : record?.least_Pa,
+        forceMarginAt_s: margin?.force === undefined ? undefined : record?.least_s,
+        forceMarginPosition: margin?.force === undefined ? undefined : record?.leastPosition,
+        timeMargin: margin?.time,
+        margin: margin?.value,
+        marginOf: margin?.of,
+        marginWanted: require.margin,
+        accuracyEffect: Number.isFinite(loss) ? loss : 1,
+        reason: sentence(valve, record, outcome, margin, enough, tooClose, loss),
+      });
+    });
+  });
+  return results;
+
+  function sentence(
+    valve: ValvePlant,
+    record: StrokeRecord | undefined,
+    outcome: Outcome,
+    margin: Margin | undefined,
+    enough: boolean,
+    tooClose: boolean,
+    loss: number,
+  ): string {
+    const require = valve.require as NonNullable<ValvePlant['require']>;
+    if (record === undefined) {
+      return gasText() ?? 'the stroke was never commanded: no trip signal reached the pilot in this run';
+    }
+    const time = record.ended_s - record.commanded_s;
+    const word = record.direction > 0 ? 'open' : 'closed';
+    const where = `at ${show.open(record.leastPosition)}, ${show.time(Math.max(0, record.least_s - record.commanded_s))} after the command`;
+    const force =
+      margin?.force === undefined
+        ? 'the load helps all the way'
+        : `least force margin ${show.percent(margin.force)} (${formatQuantity(record.least_Pa, 'pressureDifference', units)}) ${where}`;
+    const lack = `${show.pressure(record.headerPressure_Pa)} in the header, ${show.pressure(record.neededPressure_Pa)} needed to move on`;
+    switch (outcome) {
+      case 'completed': {
+        const done = `${word} in ${show.time(time)} of ${show.time(require.longest_s)} allowed; ${force}`;
+        if (tooClose) {
+          const can = Number.isFinite(loss) ? `can take ${show.percent(loss)} off the margin` : 'can keep it from completing';
+          return `${done}; too close to call: the stated accuracy of gauge and switches ${can}`;
+        }
+        if (!enough) return `${done}; the margin of ${margin?.of} is ${show.percent(margin?.value ?? 0)}, and ${show.percent(require.margin)} is wanted`;
+        return done;
+      }
+      case 'late':
+        return `${word} in ${show.time(time)}, and ${show.time(require.longest_s)} is allowed; ${force}`;
+      case 'too fast':
+        return `${word} in ${show.time(time)}, faster than the ${show.time(require.shortest_s)} that the pipeline can take`;
+      case 'stalled':
+        if (record.interrupted) return `interrupted at ${show.open(record.position)} by another command`;
+        if (record.mode === Mode.idle) return `blocked by its pilot at ${show.open(record.position)}`;
+        return `stopped at ${show.open(record.position)}: ${lack}`;
+      case 'still moving':
+        return `still moving at ${show.open(record.position)} when the run ended, ${show.time(end_s - record.commanded_s)} after the command`;
+      case 'never moved':
+        return `never moved from ${show.open(record.position)}: ${lack}`;
+      case 'not proven':
+        if (record.cavitated) {
+          return `the load ran ahead of the oil (pressure on the driving side at 0.1 bar absolute), so the time of ${show.time(time)} proves nothing`;
+        }
+        if (record.ended_s >= 0) {
+          return `${word} in ${show.time(time)}, but the run ended before it had held for ${show.time(require.hold_s)}`;
+        }
+        return gasText() ?? `stopped at ${show.open(record.position)}: gas in the header`;
+      case 'drifted':
+        return `${word} in ${show.time(time)}, then drifted off its end position ${show.time(record.driftedAt_s - record.ended_s)} later; ${show.time(require.hold_s)} is required`;
+      default:
+        return '';
+    }
+    function gasText(): string | undefined {
+      const at = run.events.find((e) => e.code === 26);
+      if (at === undefined && end[unit.slots.gasInHeader] === 0) return undefined;
+      const when = at === undefined ? 'from the start' : `at ${show.time(at.time_s)}`;
+      const stopped = record === undefined ? '' : `stopped at ${show.open(record.position)}: `;
+      return `${stopped}gas in the header since the oil fell to the outlet ${when}; no stroke after that is proven`;
+    }
+  }
+}
