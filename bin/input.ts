@@ -1,5 +1,5 @@
 /** Scenario files from disk or standard input. */
-import { constants, closeSync, fstatSync, openSync, readdirSync, readSync } from 'node:fs';
+import { closeSync, fstatSync, openSync, readdirSync, readSync } from 'node:fs';
 import path from 'node:path';
 import { nearest } from '../scenarios/wording.ts';
 import { isSystemError, systemReason } from './terminal.ts';
@@ -20,7 +20,8 @@ export async function readScenarioText(file: string): Promise<Input> {
   const name = nameOf(file);
   try {
     const bytes = file === STANDARD_INPUT ? await readStandardInput() : readFile(file);
-    if (bytes.length > MOST_BYTES) return { problem: `${name}: is larger than ${MOST_BYTES / 1024 ** 2} MB; a scenario file is not` };
+    if (bytes.length > MOST_BYTES)
+      return { problem: `${name}: is larger than ${MOST_BYTES / 1024 ** 2} MB; a scenario file is not` };
     return decode(bytes, name);
   } catch (error) {
     if (!isSystemError(error)) throw error;
@@ -32,8 +33,7 @@ export async function readScenarioText(file: string): Promise<Input> {
 export const nameOf = (file: string): string => (file === STANDARD_INPUT ? 'standard input' : file);
 
 function readFile(file: string): Buffer {
-  // A pipe or a device without a writer must not hang before it can be told from a file.
-  const handle = openSync(file, constants.O_RDONLY);
+  const handle = openSync(file, 'r');
   try {
     if (fstatSync(handle).isDirectory()) throw Object.assign(new Error(), { code: 'EISDIR', syscall: 'read' });
     const parts: Buffer[] = [];
@@ -90,7 +90,10 @@ function firstBad(text: string, bytes: Buffer): number {
 
 /** "line:column" of a byte, counted from 1. */
 function placeIn(bytes: Buffer, offset: number): string {
-  const before = bytes.subarray(0, offset).toString('utf-8').replace(/^\ufeff/, '');
+  const before = bytes
+    .subarray(0, offset)
+    .toString('utf-8')
+    .replace(/^\ufeff/, '');
   const lines = before.split(/\r\n|\r|\n/);
   return `${lines.length}:${lines[lines.length - 1]!.length + 1}`;
 }

@@ -17,7 +17,9 @@ function npm(args) {
     ? spawnSync(process.execPath, [cli, ...args], options)
     : spawnSync('npm', args, { ...options, shell: process.platform === 'win32' });
   if (run.status !== 0) {
-    console.error(`setup: "npm ${args.join(' ')}" failed; the lines above say why. Once installed, tripstroke needs no network.`);
+    console.error(
+      `setup: "npm ${args.join(' ')}" failed; the lines above say why. Once installed, tripstroke needs no network.`,
+    );
     process.exit(run.status ?? 1);
   }
 }

@@ -28,6 +28,8 @@ export interface StrokeRecord {
   leastPosition: number;
   cavitated: boolean;
   interrupted: boolean;
+  /** Speed in strokes a second where the record ends. */
+  speed_1_s: number;
   driftedAt_s: number;
   /** Header pressure, absolute, and the pressure that would be needed there, at the end of the record. */
   headerPressure_Pa: number;
@@ -116,6 +118,7 @@ export function runPlant(plant: Plant, options: RunOptions): RunRecord {
     record.headerPressure_Pa = unit.outputs[out.headerPressure];
     record.neededPressure_Pa =
       record.headerPressure_Pa + (unit.needed(state, i) - unit.outputs[out.thrust + i]) / br.inArea_m2;
+    record.speed_1_s = Math.abs(unit.outputs[out.valveFlow + i]) / (br.inArea_m2 * v.stroke_m);
     open.delete(i);
   };
 
@@ -164,6 +167,7 @@ export function runPlant(plant: Plant, options: RunOptions): RunRecord {
               leastPosition: 0,
               cavitated: false,
               interrupted: false,
+              speed_1_s: 0,
               driftedAt_s: -1,
               headerPressure_Pa: 0,
               neededPressure_Pa: 0,

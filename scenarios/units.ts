@@ -711,8 +711,8 @@ export function formatQuantity(
 /** At most four significant digits and at most `decimals` decimals, but never a minus sign before zero. */
 function fixed(number: number, decimals: number): string {
   const size = Math.abs(number);
-  const beforePoint = size < 1 ? 0 : Math.floor(Math.log10(size));
-  return number.toFixed(Math.max(0, Math.min(decimals, 3 - beforePoint))).replace(/^-(?=[0.]+$)/, '');
+  const fourDigits = size === 0 ? decimals : 3 - Math.floor(Math.log10(size));
+  return number.toFixed(Math.max(0, Math.min(decimals, fourDigits))).replace(/^-(?=[0.]+$)/, '');
 }
 
 /** Like {@link fixed}, but keeps three significant digits of a small number. Below 1e-9 it is rounding noise. */
@@ -720,7 +720,10 @@ function rounded(number: number, decimals: number): string {
   const size = Math.abs(number);
   if (size < 1e-9) return '0';
   if (size < 1e-4 || size >= 1e7) return String(Number(number.toPrecision(4)).toExponential());
-  return size < 10 ** (2 - decimals) ? String(Number(number.toPrecision(3))) : fixed(number, decimals);
+  if (size >= 10 ** (2 - decimals)) return fixed(number, decimals);
+  const threeDigits = String(Number(number.toPrecision(3)));
+  const usual = number.toFixed(decimals);
+  return threeDigits.length > usual.length ? threeDigits : usual;
 }
 
 /**

@@ -44,7 +44,18 @@ export function outcomeOf(valve: ValvePlant, record: StrokeRecord | undefined, g
   if (record.mode === Mode.gas || gas) return 'not proven';
   if (record.interrupted) return 'stalled';
   if (record.firstMotion_s < 0) return 'never moved';
-  return record.mode === Mode.moving ? 'still moving' : 'stalled';
+  if (record.mode !== Mode.moving) return 'stalled';
+  return creeps(valve, record, end_s) ? 'stalled' : 'still moving';
+}
+
+/**
+ * A piston that has come to its balance creeps on as the air warms up. Past its limit, and with more than the limit still
+ * to go at its speed, it counts as stalled.
+ */
+function creeps(valve: ValvePlant, record: StrokeRecord, end_s: number): boolean {
+  const limit = valve.require?.longest_s ?? Infinity;
+  const left = record.direction > 0 ? 1 - record.position : record.position;
+  return record.mode === Mode.moving && end_s - record.commanded_s > limit && left > record.speed_1_s * limit;
 }
 
 /** Effect of the accuracies on a stroke, as a loss of margin; Infinity where it may not complete at all. */
@@ -62,7 +73,8 @@ export function judge(run: RunRecord, units: UnitSystem, effect: AccuracyEffect)
     time: (s: number) => formatQuantity(s, 'time', units),
     pressure: (p: number) => formatQuantity(p, 'pressure', units, ambient),
     percent: (x: number) => `${(x * 100).toFixed(Math.abs(x) < 0.0995 ? 1 : 0)} %`,
-    open: (x: number) => `${(x * 100).toFixed(0)} % open`,
+    // Near a seat the tenths matter.
+    open: (x: number) => `${(x * 100).toFixed((x > 0 && x < 0.1) || (x > 0.9 && x < 1) ? 1 : 0)} % open`,
   };
   plant.valves.forEach((valve, i) => {
     const require = valve.require;
@@ -147,6 +159,10 @@ export function judge(run: RunRecord, units: UnitSystem, effect: AccuracyEffect)
       case 'stalled':
         if (record.interrupted) return `interrupted at ${show.open(record.position)} by another command`;
         if (record.mode === Mode.idle) return `blocked by its pilot at ${show.open(record.position)}`;
+        if (record.mode === Mode.moving) {
+          const drive = formatQuantity(record.headerPressure_Pa - record.neededPressure_Pa, 'pressureDifference', units);
+          return `all but stopped at ${show.open(record.position)}: of ${show.pressure(record.headerPressure_Pa)} in the header only ${drive} is left to drive it`;
+        }
         return `stopped at ${show.open(record.position)}: ${lack}`;
       case 'still moving':
         return `still moving at ${show.open(record.position)} when the run ended, ${show.time(end_s - record.commanded_s)} after the command`;

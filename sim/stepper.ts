@@ -114,8 +114,9 @@ export function createStepper(layout: Layout, derivative: Derivative, relativeEr
         const a = Math.abs(y[i]);
         const b = Math.abs(stage[i]);
         const ratio = Math.abs(error) / (absolute[i] + relativeError * (a > b ? a : b));
-        // A NaN must not pass for a small error.
-        if (!(ratio <= worst)) worst = ratio;
+        // A trial step so long that its stages make no sense must not pass for a good one.
+        if (!(ratio < Infinity)) return Infinity;
+        if (ratio > worst) worst = ratio;
       }
       return worst;
     },

@@ -1,0 +1,128 @@
+/** Commands and options. What they do is imported only when it is asked for, so that help comes at once. */
+import { Command, CommanderError, InvalidArgumentError, Option } from '@commander-js/extra-typings';
+import { VERSION } from '../scenarios/version.ts';
+import { Exit } from './exitCodes.ts';
+import { reportFault } from './programFault.ts';
+import { warnText } from './terminal.ts';
+
+const INTRODUCTION = `Replays a loss of mains on a unit that stores oil under compressed air, and shows whether its
+cylinder-operated valves complete their trip strokes, with how much to spare, and if not why not.`;
+
+const EXIT_CODES = `
+Exit code: 0 all requirements met, 1 not met, 2 input refused, 70 fault of the program,
+           130 interrupted; of several files the worst.`;
+
+const EXAMPLES = `
+Examples:
+  tripstroke replay skid.yaml            verdict on the screen, files in results/skid
+  tripstroke replay skid.yaml --set "start.pressure=150 psig" --out trial
+  tripstroke check skid.yaml             faults and findings without a run
+  tripstroke schema > skid.schema.json   for editors that complete and check the file
+  tripstroke help replay                 options of replay
+${EXIT_CODES}`;
+
+const REPLAY_EXAMPLES = `
+Examples:
+  tripstroke replay skid.yaml
+  tripstroke replay day.yaml night.yaml --quiet
+  tripstroke replay skid.yaml --set "power.lostAt=40 s" --set "pumps.P-101.selector=off"
+  tripstroke replay skid.yaml --json --no-files > verdict.json
+  other-program | tripstroke replay - --units si --sample "0.1 s"
+${EXIT_CODES}
+Results go to DIR/<name of the file>/: report.txt, result.json, events.csv, trace.csv, and the scenario as it was read.`;
+
+const CHECK_EXAMPLES = `
+Examples:
+  tripstroke check skid.yaml
+  tripstroke check skid.yaml --set "panel.pressure.cutOut=170 psig"
+${EXIT_CODES}`;
+
+const several = (value: string, before: readonly string[]): string[] => [...before, value];
+const FILE = ['<file...>', 'scenario files; "-" for standard input'] as const;
+const unitsOption = () =>
+  new Option('--units <system>', 'units of the results (default: us)').choices(['us', 'si'] as const);
+const setOption = () =>
+  new Option('--set <path=value>', 'change a value of the scenario; may be repeated')
+    .argParser(several)
+    .default([] as string[], 'none');
+
+function filled(value: string): string {
+  if (value.trim() === '') throw new InvalidArgumentError('It is empty.');
+  return value;
+}
+
+/**
+ * Runs the command line.
+ *
+ * @param args what follows the name of the program
+ */
+export async function run(args: readonly string[]): Promise<Exit> {
+  let code: Exit = Exit.met;
+  // Subcommands take these settings over when they are created.
+  const program = new Command('tripstroke')
+    .exitOverride()
+    .configureHelp({ helpWidth: 80 })
+    .configureOutput({ outputError: (text, write) => write(text.replace(/^error: /, 'tripstroke: ')) })
+    .description(INTRODUCTION)
+    .usage('<command> [options]')
+    .version(VERSION, '--version', 'print the version')
+    .helpOption('-h, --help', 'print help')
+    .helpCommand('help [command]', 'print help on a command')
+    .addHelpText('after', EXAMPLES);
+  program
+    .command('replay')
+    .description('Run scenarios and say whether every required stroke completes.')
+    .argument(...FILE)
+    .addOption(unitsOption())
+    .option('--out <dir>', 'folder for the result folders', filled, 'results')
+    .addOption(setOption())
+    .option('--sample <time>', 'period of the trace rows, for instance "0.1 s" (default: as in the file)')
+    .option('--quiet', 'leave out the event log')
+    .option('--json', 'print the result as JSON and nothing else; of several files an array')
+    .option('--force', 'replace the results of a different run')
+    .option('--no-files', 'write no result folder')
+    .addHelpText('after', REPLAY_EXAMPLES)
+    .action(async (files, options) => {
+      const { replayCommand } = await import('./replayCommand.ts');
+      code = await replayCommand(files, options);
+    });
+  program
+    .command('check')
+    .description('Read scenarios and list their faults and findings without running them.')
+    .argument(...FILE)
+    .addOption(unitsOption())
+    .addOption(setOption())
+    .addHelpText('after', CHECK_EXAMPLES)
+    .action(async (files, options) => {
+      const { checkCommand } = await import('./checkCommand.ts');
+      code = await checkCommand(files, options);
+    });
+  program
+    .command('schema')
+    .description('Print the JSON Schema of scenario files.')
+    .action(async () => {
+      const { scenarioSchema } = await import('../scenarios/scenarioSchema.ts');
+      process.stdout.write(`${JSON.stringify(scenarioSchema(), null, 2)}\n`);
+    });
+  if (args.length === 0) {
+    program.outputHelp();
+    return Exit.met;
+  }
+  try {
+    await program.parseAsync([...args], { from: 'user' });
+    return code;
+  } catch (error) {
+    if (!(error instanceof CommanderError)) return reportFault(error);
+    if (error.exitCode === 0) return Exit.met;
+    warnText(advice(args));
+    return Exit.refused;
+  }
+}
+
+/** What to try after a command line that was not understood. */
+function advice(args: readonly string[]): string {
+  const [first = ''] = args;
+  if (/\.ya?ml$/i.test(first)) return `Did you mean: tripstroke replay ${args.join(' ')}\n`;
+  const command = ['replay', 'check', 'schema'].includes(first) ? `help ${first}` : '--help';
+  return `See: tripstroke ${command}\n`;
+}

@@ -1,0 +1,91 @@
+/** Text laid out in a fixed number of columns: paragraphs and tables. */
+
+/** East Asian wide characters and pictographs take two columns of a terminal (Unicode Standard Annex 11, from memory). */
+const WIDE =
+  /[\u1100-\u115f\u2e80-\u303e\u3041-\ua4cf\uac00-\ud7a3\uf900-\ufaff\ufe30-\ufe6f\uff00-\uff60\uffe0-\uffe6\u{1f300}-\u{1faff}\u{20000}-\u{3fffd}]/u;
+const MARK = /\p{Mn}/u;
+
+/** Columns that a text takes. */
+export function widthOf(text: string): number {
+  let width = 0;
+  for (const char of text) width += WIDE.test(char) ? 2 : MARK.test(char) ? 0 : 1;
+  return width;
+}
+
+/** Text from a file made harmless for a terminal: control characters and changes of direction become blanks. */
+export function printable(text: string): string {
+  return text.replace(/[\p{Cc}\u2028-\u202e\u2066-\u2069]+/gu, ' ');
+}
+
+/** Lines of at most `width` columns, broken at blanks; a longer word is broken where the line ends. */
+export function wrap(text: string, width: number): string[] {
+  const lines: string[] = [];
+  let line = '';
+  for (const word of text.split(/ +/)) {
+    const joined = line === '' ? word : `${line} ${word}`;
+    if (widthOf(joined) <= width) {
+      line = joined;
+      continue;
+    }
+    if (line !== '') lines.push(line);
+    line = '';
+    for (const char of word) {
+      if (widthOf(line) + widthOf(char) > width) {
+        lines.push(line);
+        line = '';
+      }
+      line += char;
+    }
+  }
+  if (line !== '' || lines.length === 0) lines.push(line);
+  return lines;
+}
+
+/** A paragraph with `first` in front of its first line and blanks of the same width in front of the others. */
+export function paragraph(first: string, text: string, width: number): string[] {
+  const room = widthOf(first);
+  return wrap(text, width - room).map((line, i) => (i === 0 ? first : ' '.repeat(room)) + line);
+}
+
+export interface Column {
+  readonly head: string;
+  /** Numbers stand to the right. */
+  readonly right?: true;
+}
+
+export interface Row {
+  readonly cells: readonly string[];
+  /** Lines printed below the row. */
+  readonly below?: readonly string[];
+  /** Applied to the text of a cell after it has been laid out. */
+  readonly paint?: (text: string, cell: number) => string;
+}
+
+const GAP = '  ';
+const NARROWEST = 6;
+
+/** A table with heads and no rules, at most `width` columns wide: the widest columns are wrapped until it fits. */
+export function table(columns: readonly Column[], rows: readonly Row[], width: number): string[] {
+  const all: readonly Row[] = [{ cells: columns.map((c) => c.head) }, ...rows];
+  const widths = columns.map((_, i) => all.reduce((most, row) => Math.max(most, widthOf(row.cells[i]!)), 0));
+  const total = () => widths.reduce((sum, w) => sum + w, GAP.length * (columns.length - 1));
+  for (let excess = total() - width; excess > 0; excess = total() - width) {
+    const widest = widths.indexOf(Math.max(...widths));
+    if (widths[widest]! <= NARROWEST) break;
+    widths[widest]!--;
+  }
+  return all.flatMap((row) => {
+    const cells = row.cells.map((cell, i) => (widthOf(cell) <= widths[i]! ? [cell] : wrap(cell, widths[i]!)));
+    const lines: string[] = [];
+    for (let k = 0; k < Math.max(...cells.map((c) => c.length)); k++) {
+      const parts = cells.map((cell, i) => {
+        const text = cell[k] ?? '';
+        const blanks = ' '.repeat(widths[i]! - widthOf(text));
+        const shown = row.paint === undefined || text === '' ? text : row.paint(text, i);
+        return columns[i]!.right ? blanks + shown : shown + blanks;
+      });
+      lines.push(parts.join(GAP).trimEnd());
+    }
+    return [...lines, ...(row.below ?? [])];
+  });
+}

@@ -1,0 +1,203 @@
+/** The result of a replay as text of 80 columns, to be read in ten seconds: verdict first, cautions last. */
+import type { EventRow, Finding, MachineDuty, Result, StrokeResult } from '../scenarios/result.ts';
+import { columnUnit, formatQuantity } from '../scenarios/units.ts';
+import { paragraph, printable, type Row, table } from './layout.ts';
+import { type Paint, paintNothing } from './terminal.ts';
+
+export const WIDTH = 80;
+
+export interface PrintOptions {
+  /** Leaves out the event log. */
+  readonly quiet?: boolean | undefined;
+  readonly paint?: Paint;
+  /** Where the files are; not said when left out. */
+  readonly folder?: string | undefined;
+}
+
+/** The report, with a line end after its last line. */
+export function printReport(result: Result, options: PrintOptions = {}): string {
+  const paint = options.paint ?? paintNothing;
+  const sections: string[][] = [
+    verdict(result, paint),
+    strokes(result, paint),
+    labelled('Reserve', result.reserve.reason),
+    findingLines(result.findings, paint),
+    [...startLines(result), ...overrideLines(result)],
+    alarmLines(result, paint),
+    dutyLines(result),
+    options.quiet ? [] : eventLines(result),
+    endLines(result, options.folder),
+    result.cautions.flatMap((text) => labelled('Caution', text)),
+  ];
+  const shown = sections.filter((lines) => lines.length > 0);
+  return `${shown.map((lines) => lines.join('\n')).join('\n\n')}\n`;
+}
+
+/** JSON of a result or of a list of results; what does not exist is null, so that every key is always there. */
+export function resultJson(value: Result | readonly Result[]): string {
+  return `${JSON.stringify(value, (_key, part: unknown) => (part === undefined ? null : part), 2)}\n`;
+}
+
+/** The findings of a scenario, for `check`. */
+export function printFindings(findings: readonly Finding[], paint: Paint = paintNothing): string {
+  return findingLines(findings, paint)
+    .map((line) => `${line}\n`)
+    .join('');
+}
+
+const LABEL = 9;
+const labelled = (label: string, text: string): string[] =>
+  paragraph(label === '' ? ' '.repeat(LABEL) : `${label}:`.padEnd(LABEL), printable(text), WIDTH);
+
+// ------------------------------------------------------------------------------------------------- verdict and strokes
+
+function verdict({ verdict: { met, text }, title, file }: Result, paint: Paint): string[] {
+  const word = met ? 'MET' : 'NOT MET';
+  const [first = '', ...rest] = paragraph(`${word}: `, text.charAt(0).toLowerCase() + printable(text.slice(1)), WIDTH);
+  const painted = met ? first : paint('bad', word) + first.slice(word.length);
+  return [painted, ...rest, ...paragraph('', printable(title === 'untitled' ? file : `${title} (${file})`), WIDTH)];
+}
+
+/** Outcomes that leave the valve somewhere on its way. */
+const ON_THE_WAY: readonly string[] = ['stalled', 'still moving', 'never moved'];
+
+function strokes({ verdict, units }: Result, paint: Paint): string[] {
+  if (verdict.strokes.length === 0) return [];
+  const percent = (x: number) => formatQuantity(x, 'fraction', units);
+  const rows = verdict.strokes.map((s): Row => {
+    const word = s.met ? 'met' : s.tooCloseToCall ? 'TOO CLOSE' : 'NOT MET';
+    const where = ON_THE_WAY.includes(s.outcome) ? ` at ${Math.round(s.position * 100)} % open` : '';
+    const time = s.time_s === undefined ? '-' : s.time_s.toFixed(2);
+    const unit = columnUnit('time', units).name;
+    const margin = s.margin === undefined ? '-' : `${percent(s.margin)} ${s.marginOf}`;
+    return {
+      cells: [
+        s.valve,
+        s.strokes > 1 ? `${s.direction} ${s.stroke}/${s.strokes}` : s.direction,
+        s.outcome + where,
+        `${time} of ${Number(s.longest_s.toFixed(2))} ${unit}`,
+        margin,
+        word,
+      ],
+      below: s.met ? [] : reasonLines(s),
+      ...(s.met ? {} : { paint: (text, cell) => (cell === 5 ? paint(s.tooCloseToCall ? 'care' : 'bad', text) : text) }),
+    };
+  });
+  const columns = [
+    { head: 'Valve' },
+    { head: 'Stroke' },
+    { head: 'Outcome' },
+    { head: 'Time', right: true },
+    { head: 'Least margin', right: true },
+    { head: '' },
+  ] as const;
+  return table(columns, rows, WIDTH);
+}
+
+function reasonLines({ valve, service, reason }: StrokeResult): string[] {
+  const who = service === '' ? valve : `${valve} (${service})`;
+  return paragraph('    ', printable(`${who}: ${reason}`), WIDTH);
+}
+
+// ----------------------------------------------------------------------------------------------- findings, start, duty
+
+function findingLines(findings: readonly Finding[], paint: Paint): string[] {
+  return findings.flatMap(({ severity, at, text, advice }) => {
+    const word = severity === 'warning' ? 'Warning' : 'Note';
+    const place = at.length === 0 ? '' : `${at.join(', ')}: `;
+    const [first = '', ...rest] = labelled(word, `${place}${sentence(text)} ${advice}`);
+    return [severity === 'warning' ? paint('care', word) + first.slice(word.length) : first, ...rest];
+  });
+}
+
+const sentence = (text: string): string => (/[.!?]$/.test(text) ? text : `${text}.`);
+
+function startLines({ start, units, site }: Result): string[] {
+  const running = start.running.length === 0 ? 'no machine running' : `${start.running.join(', ')} running`;
+  const notAuto = Object.entries(start.selectors).filter(([, position]) => position !== 'auto');
+  const selectors =
+    Object.keys(start.selectors).length === 0
+      ? ''
+      : notAuto.length === 0
+        ? '; selectors in auto'
+        : `; selectors in auto but ${notAuto.map(([tag, position]) => `${tag} in ${position}`).join(', ')}`;
+  const text =
+    `${formatQuantity(start.pressure_Pa, 'pressure', units, site.ambientPressure_Pa)}, ` +
+    `level ${formatQuantity(start.level_m, 'length', units)} (${formatQuantity(start.oil_m3, 'volume', units)} of oil), ` +
+    `air ${formatQuantity(start.airTemperature_K, 'temperature', units)}, ` +
+    `shell ${formatQuantity(start.wallTemperature_K, 'temperature', units)}; ${running}${selectors}.`;
+  return labelled('Start', `${text} ${start.note}`);
+}
+
+function overrideLines({ overrides }: Result): string[] {
+  return overrides.flatMap(({ path, before, after }) =>
+    labelled(
+      'Changed',
+      `${path}: ${before === undefined ? 'not in the file' : `"${before}" in the file`}, "${after}" by --set`,
+    ),
+  );
+}
+
+function alarmLines({ alarms }: Result, paint: Paint): string[] {
+  return alarms.flatMap(({ tag, text, state }) => {
+    const [first = '', ...rest] = labelled('Alarm', `${tag === text ? tag : `${tag} ${text}`}: ${state} at the end`);
+    return [paint('care', 'Alarm') + first.slice('Alarm'.length), ...rest];
+  });
+}
+
+function dutyLines({ duty, units }: Result): string[] {
+  if (duty.length === 0) return [];
+  const columns = [
+    { head: 'Machine' },
+    { head: 'Starts', right: true },
+    { head: 'Starts/h', right: true },
+    { head: 'Run time', right: true },
+    { head: 'Energy', right: true },
+    { head: 'Moved' },
+  ] as const;
+  const moved = (d: MachineDuty) =>
+    `${formatQuantity(d.moved_m3, 'volume', units)} ${d.kind === 'pump' ? 'of oil' : 'of free air'}`;
+  const rows = duty.map((d) => ({
+    cells: [
+      d.tag,
+      String(d.starts),
+      d.startsPerHour.toFixed(1),
+      formatQuantity(d.runTime_s, 'time', units),
+      `${(d.energy_J / 3.6e6).toFixed(3)} kWh`,
+      moved(d),
+    ],
+  }));
+  return table(columns, rows, WIDTH);
+}
+
+function eventLines({ events, units, site }: Result): string[] {
+  if (events.length === 0) return ['No events.'];
+  const columns = [
+    { head: 'Time', right: true },
+    { head: 'Tag' },
+    { head: 'Event' },
+    { head: 'Pressure', right: true },
+    { head: 'Level', right: true },
+  ] as const;
+  const cells = ({ time_s, tag, text, pressure_Pa, level_m }: EventRow) => [
+    `${time_s.toFixed(2)} s`,
+    tag,
+    printable(text),
+    formatQuantity(pressure_Pa, 'pressure', units, site.ambientPressure_Pa),
+    formatQuantity(level_m, 'length', units),
+  ];
+  return table(
+    columns,
+    events.map((event) => ({ cells: cells(event) })),
+    WIDTH,
+  );
+}
+
+function endLines({ end, units, site, program }: Result, folder: string | undefined): string[] {
+  const spilled = end.spilled_m3 > 0 ? `; ${formatQuantity(end.spilled_m3, 'volume', units)} of oil lost` : '';
+  const text =
+    `${end.stop} at ${end.time_s.toFixed(2)} s: ${formatQuantity(end.pressure_Pa, 'pressure', units, site.ambientPressure_Pa)}, ` +
+    `level ${formatQuantity(end.level_m, 'length', units)} (${formatQuantity(end.oil_m3, 'volume', units)} of oil), ` +
+    `air ${formatQuantity(end.airTemperature_K, 'temperature', units)}${spilled}.`;
+  return [...labelled('End', text), ...(folder === undefined ? [] : labelled('Files', `${folder} (${program})`))];
+}

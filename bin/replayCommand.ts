@@ -1,0 +1,144 @@
+/** `replay`: runs scenarios, prints what came out and writes the folders of results. */
+import path from 'node:path';
+import {
+  loadScenario,
+  type Replay,
+  type Result,
+  replay,
+  type Scenario,
+  type UnitSystem,
+  VERSION,
+} from '../scenarios/index.ts';
+import { readQuantity } from '../scenarios/units.ts';
+import { Exit } from './exitCodes.ts';
+import { forEachFile, type OpenedFile, refuse } from './files.ts';
+import { nameOf, STANDARD_INPUT } from './input.ts';
+import { printReport, resultJson, WIDTH } from './print.ts';
+import { type Progress, progressLine } from './progress.ts';
+import { isSystemError, paintStdout, say, systemReason, warn } from './terminal.ts';
+
+export interface ReplayCommandOptions {
+  readonly units?: UnitSystem | undefined;
+  readonly out: string;
+  readonly set: readonly string[];
+  readonly sample?: string | undefined;
+  readonly quiet?: boolean | undefined;
+  readonly json?: boolean | undefined;
+  readonly force?: boolean | undefined;
+  readonly files: boolean;
+}
+
+type Output = typeof import('./output.ts');
+
+export async function replayCommand(files: readonly string[], options: ReplayCommandOptions): Promise<Exit> {
+  const period = options.sample === undefined ? undefined : samplePeriod(options.sample);
+  if (typeof period === 'string') {
+    warn(period);
+    return Exit.refused;
+  }
+  const sample_s: number | undefined = period;
+  const output = options.files ? await import('./output.ts') : undefined;
+  const results: Result[] = [];
+  const taken = new Map<string, string>();
+  let progress: Progress | undefined;
+  let printed = 0;
+
+  const code = await forEachFile(files, replayOne, (file) => {
+    progress?.clear();
+    if (output !== undefined) discard(output, folderOf(output, file));
+  });
+  if (options.json && (results.length > 0 || files.length > 1))
+    say(resultJson(files.length > 1 ? results : results[0]!));
+  return code;
+
+  function folderOf({ folderName }: Output, file: string): string {
+    return path.join(options.out, file === STANDARD_INPUT ? 'standard-input' : folderName(file));
+  }
+
+  function replayOne({ file, text }: OpenedFile): () => Exit {
+    const loaded = loadScenario(text, { file: nameOf(file), overrides: options.set });
+    const { scenario } = loaded;
+    if (scenario === undefined) return () => refuse(loaded);
+    const refuseWith = (problem: string) => () => {
+      warn(`${nameOf(file)}: ${problem}`);
+      return Exit.refused;
+    };
+    if (output === undefined) {
+      const { result } = timed(scenario, file, false);
+      return () => finish(result, undefined, undefined);
+    }
+    const folder = folderOf(output, file);
+    const first = taken.get(folder.toLowerCase());
+    if (first !== undefined)
+      return refuseWith(`its results would replace those of ${first}; replay it by itself with another --out`);
+    taken.set(folder.toLowerCase(), nameOf(file));
+    const identity = output.runIdentity(text, scenario.overrides, VERSION);
+    let inTheWay: string | undefined;
+    let failed = attempt(folder, () => {
+      inTheWay = output.obstacle(folder, identity, options.force === true);
+    });
+    if (failed ?? inTheWay) return refuseWith((failed ?? inTheWay) as string);
+    const { result, trace } = timed(scenario, file, true);
+    const report = printReport(result, { quiet: options.quiet, folder });
+    failed = attempt(folder, () => output.prepare(folder, { identity, scenarioText: text, result, trace, report }));
+    return () => {
+      failed ??= attempt(folder, () => output.putInPlace(folder));
+      if (failed !== undefined) discard(output, folder);
+      return finish(result, folder, failed);
+    };
+  }
+
+  function timed(scenario: Scenario, file: string, trace: boolean): Replay {
+    progress = progressLine(nameOf(file));
+    const done = replay(scenario, {
+      units: options.units ?? 'us',
+      trace,
+      onProgress: progress.update,
+      ...(sample_s === undefined ? {} : { sample_s }),
+    });
+    progress.clear();
+    return done;
+  }
+
+  /** Prints the result; a verdict is worth reading even where its files could not be written. */
+  function finish(result: Result, folder: string | undefined, failed: string | undefined): Exit {
+    if (options.json) results.push(result);
+    else {
+      if (printed++ > 0) say(`\n${'-'.repeat(WIDTH)}\n\n`);
+      say(
+        printReport(result, {
+          quiet: options.quiet,
+          paint: paintStdout,
+          folder: failed === undefined ? folder : undefined,
+        }),
+      );
+    }
+    if (failed !== undefined) {
+      warn(failed);
+      return Exit.refused;
+    }
+    return result.verdict.met ? Exit.met : Exit.notMet;
+  }
+}
+
+/** Seconds, or what is wrong. */
+function samplePeriod(text: string): number | string {
+  const read = readQuantity(text, 'time', undefined, '0.1 s');
+  if ('problem' in read) return `--sample: ${read.problem}`;
+  return read.value > 0 ? read.value : `--sample: "${text}" must be more than 0; write for example "0.1 s"`;
+}
+
+/** Does `work`; one line about what the operating system objected to, if it did. */
+function attempt(folder: string, work: () => unknown): string | undefined {
+  try {
+    work();
+    return undefined;
+  } catch (error) {
+    if (!isSystemError(error)) throw error;
+    return `the results cannot be written to ${folder}: ${systemReason(error)}`;
+  }
+}
+
+function discard(output: Output, folder: string): void {
+  attempt(folder, () => output.discard(folder));
+}
