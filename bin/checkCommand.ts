@@ -8,12 +8,12 @@ import { paintStdout, say } from './terminal.ts';
 
 export interface CheckOptions {
   readonly units?: UnitSystem | undefined;
-  readonly set: readonly string[];
+  readonly set?: readonly string[] | undefined;
 }
 
 export function checkCommand(files: readonly string[], options: CheckOptions): Promise<Exit> {
   return forEachFile(files, ({ file, text }) => {
-    const loaded = loadScenario(text, { file: nameOf(file), overrides: options.set });
+    const loaded = loadScenario(text, { file: nameOf(file), overrides: options.set ?? [] });
     if (loaded.scenario === undefined) return () => refuse(loaded);
     const findings = checkScenario(loaded.scenario, options.units ?? 'us');
     const count =

@@ -5,31 +5,34 @@ import { Exit } from './exitCodes.ts';
 import { reportFault } from './programFault.ts';
 import { warnText } from './terminal.ts';
 
-const INTRODUCTION = `Replays a loss of mains on a unit that stores oil under compressed air, and shows whether its
-cylinder-operated valves complete their trip strokes, with how much to spare, and if not why not.`;
+const INTRODUCTION =
+  'Replays a loss of mains on a unit that stores oil under compressed air, and shows whether its cylinder-operated ' +
+  'valves complete their trip strokes, with how much to spare, and if not why not.';
 
 const EXIT_CODES = `
-Exit code: 0 all requirements met, 1 not met, 2 input refused, 70 fault of the program,
-           130 interrupted; of several files the worst.`;
+Exit code: 0 all requirements met, 1 not met, 2 input refused,
+           70 fault of the program, 130 interrupted; of several files the worst.`;
 
 const EXAMPLES = `
 Examples:
-  tripstroke replay skid.yaml            verdict on the screen, files in results/skid
-  tripstroke replay skid.yaml --set "start.pressure=150 psig" --out trial
-  tripstroke check skid.yaml             faults and findings without a run
-  tripstroke schema > skid.schema.json   for editors that complete and check the file
-  tripstroke help replay                 options of replay
+  tripstroke replay skid.yaml     verdict on the screen, files in results/skid
+  tripstroke replay skid.yaml --set "start.pressure=95 psig" --out trial
+  tripstroke check skid.yaml      faults and findings, without a run
+  tripstroke schema               lets editors complete and check the file
+  tripstroke help replay          options of replay
 ${EXIT_CODES}`;
 
 const REPLAY_EXAMPLES = `
 Examples:
   tripstroke replay skid.yaml
   tripstroke replay day.yaml night.yaml --quiet
-  tripstroke replay skid.yaml --set "power.lostAt=40 s" --set "pumps.P-101.selector=off"
+  tripstroke replay skid.yaml --set "start.level=31 in" --set "site.temperature=9 degF"
   tripstroke replay skid.yaml --json --no-files > verdict.json
   other-program | tripstroke replay - --units si --sample "0.1 s"
 ${EXIT_CODES}
-Results go to DIR/<name of the file>/: report.txt, result.json, events.csv, trace.csv, and the scenario as it was read.`;
+
+Results go to DIR/<name of the file>/: report.txt, result.json, events.csv,
+trace.csv, the scenario as it was read, and run.json, which tells runs apart.`;
 
 const CHECK_EXAMPLES = `
 Examples:
@@ -37,14 +40,12 @@ Examples:
   tripstroke check skid.yaml --set "panel.pressure.cutOut=170 psig"
 ${EXIT_CODES}`;
 
-const several = (value: string, before: readonly string[]): string[] => [...before, value];
+const several = (value: string, before: readonly string[] | undefined): string[] => [...(before ?? []), value];
 const FILE = ['<file...>', 'scenario files; "-" for standard input'] as const;
 const unitsOption = () =>
   new Option('--units <system>', 'units of the results (default: us)').choices(['us', 'si'] as const);
 const setOption = () =>
-  new Option('--set <path=value>', 'change a value of the scenario; may be repeated')
-    .argParser(several)
-    .default([] as string[], 'none');
+  new Option('--set <path=value>', 'change a value of the scenario; may be repeated').argParser(several);
 
 function filled(value: string): string {
   if (value.trim() === '') throw new InvalidArgumentError('It is empty.');

@@ -23,7 +23,8 @@ export function interruptible<T>(work: () => T): T {
   try {
     return script.runInContext(context, { breakOnSigint: true }) as T;
   } catch (error) {
-    if (error instanceof Error && 'code' in error && error.code === 'ERR_SCRIPT_EXECUTION_INTERRUPTED')
+    // The error of the interruption is made outside this context, so it is no instance of our Error.
+    if ((error as NodeJS.ErrnoException | undefined)?.code === 'ERR_SCRIPT_EXECUTION_INTERRUPTED')
       throw new Interrupted('interrupted');
     throw error;
   } finally {

@@ -55,7 +55,7 @@ function verdict({ verdict: { met, text }, title, file }: Result, paint: Paint):
   const word = met ? 'MET' : 'NOT MET';
   const [first = '', ...rest] = paragraph(`${word}: `, text.charAt(0).toLowerCase() + printable(text.slice(1)), WIDTH);
   const painted = met ? first : paint('bad', word) + first.slice(word.length);
-  return [painted, ...rest, ...paragraph('', printable(title === 'untitled' ? file : `${title} (${file})`), WIDTH)];
+  return [painted, ...rest, ...paragraph('', printable(title === 'untitled' ? file : `${file}: ${title}`), WIDTH)];
 }
 
 /** Outcomes that leave the valve somewhere on its way. */
@@ -104,10 +104,23 @@ function reasonLines({ valve, service, reason }: StrokeResult): string[] {
 function findingLines(findings: readonly Finding[], paint: Paint): string[] {
   return findings.flatMap(({ severity, at, text, advice }) => {
     const word = severity === 'warning' ? 'Warning' : 'Note';
-    const place = at.length === 0 ? '' : `${at.join(', ')}: `;
+    const place = at.length === 0 ? '' : `${places(at)}: `;
     const [first = '', ...rest] = labelled(word, `${place}${sentence(text)} ${advice}`);
     return [severity === 'warning' ? paint('care', word) + first.slice(word.length) : first, ...rest];
   });
+}
+
+/** "skid.yaml:12, 15" for "skid.yaml:12", "skid.yaml:15": the name once. */
+function places(at: readonly string[]): string {
+  let before = '';
+  return at
+    .map((place) => {
+      const file = place.slice(0, place.lastIndexOf(':'));
+      const shown = file === before ? place.slice(file.length + 1) : place;
+      before = file;
+      return shown;
+    })
+    .join(', ');
 }
 
 const sentence = (text: string): string => (/[.!?]$/.test(text) ? text : `${text}.`);
@@ -155,8 +168,11 @@ function dutyLines({ duty, units }: Result): string[] {
     { head: 'Energy', right: true },
     { head: 'Moved' },
   ] as const;
-  const moved = (d: MachineDuty) =>
-    `${formatQuantity(d.moved_m3, 'volume', units)} ${d.kind === 'pump' ? 'of oil' : 'of free air'}`;
+  const moved = ({ kind, moved_m3 }: MachineDuty) => {
+    if (kind === 'pump') return `${formatQuantity(moved_m3, 'volume', units)} of oil`;
+    const air = units === 'us' ? `${(moved_m3 / 0.3048 ** 3).toFixed(1)} ft^3` : `${moved_m3.toFixed(2)} m^3`;
+    return `${air} of free air`;
+  };
   const rows = duty.map((d) => ({
     cells: [
       d.tag,

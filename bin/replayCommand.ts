@@ -20,7 +20,7 @@ import { isSystemError, paintStdout, say, systemReason, warn } from './terminal.
 export interface ReplayCommandOptions {
   readonly units?: UnitSystem | undefined;
   readonly out: string;
-  readonly set: readonly string[];
+  readonly set?: readonly string[] | undefined;
   readonly sample?: string | undefined;
   readonly quiet?: boolean | undefined;
   readonly json?: boolean | undefined;
@@ -56,7 +56,7 @@ export async function replayCommand(files: readonly string[], options: ReplayCom
   }
 
   function replayOne({ file, text }: OpenedFile): () => Exit {
-    const loaded = loadScenario(text, { file: nameOf(file), overrides: options.set });
+    const loaded = loadScenario(text, { file: nameOf(file), overrides: options.set ?? [] });
     const { scenario } = loaded;
     if (scenario === undefined) return () => refuse(loaded);
     const refuseWith = (problem: string) => () => {

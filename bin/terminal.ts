@@ -6,11 +6,12 @@ import { Exit, worse } from './exitCodes.ts';
 export type Emphasis = 'bad' | 'care';
 export type Paint = (emphasis: Emphasis, text: string) => string;
 
-const styles = { bad: ['bold', 'red'], care: 'yellow' } as const;
+// One style each: given a list, styleText of Node.js 20 does not look at the stream.
+const styles = { bad: 'red', care: 'yellow' } as const;
 
 /** Colours for standard output; none where it is no terminal or NO_COLOR is set. */
 export const paintStdout: Paint = (emphasis, text) =>
-  process.env['NO_COLOR'] ? text : styleText([styles[emphasis]].flat(), text, { stream: process.stdout });
+  process.env['NO_COLOR'] ? text : styleText(styles[emphasis], text, { stream: process.stdout });
 export const paintNothing: Paint = (_emphasis, text) => text;
 
 /** Raises the exit code of the process to `code` where that is worse. */

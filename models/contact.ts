@@ -1,7 +1,10 @@
 /**
  * Level and pressure contacts. A contact that watches for low is made at or below its trip point and resets at or above
  * its reset point; one that watches for high the other way round. Contacts are read once a scan; a delay counts from
- * the scan that first read true, unbroken. An alarm contact opens to alarm, so that a broken wire alarms.
+ * the scan that first read true, unbroken; it is the damping of the switch itself and needs no power.
+ *
+ * Sense. An alarm contact and the stop contact are closed in health and open when their condition holds, so that a
+ * broken wire alarms or stops. The contacts that start machines or allow them close when their condition holds.
  *
  * Every contact is a linear condition on the state: level through the oil volume at the trip level, pressure through
  * (gamma - 1) U - p (V_tank - V_oil). Source: definitions.
@@ -86,6 +89,25 @@ export interface Contact {
   readonly reset: number;
   readonly delay_s: number;
   readonly accuracy: number;
+}
+
+/** The wire of a contact: as it should be, broken (the panel sees it open), or bridged (it sees it closed). */
+export const Circuit = { sound: 0, broken: 1, bridged: 2 } as const;
+
+/** Roles whose contact closes when the condition holds; all others open then. */
+const CLOSE_TO_SAY: ReadonlySet<ContactRole> = new Set([
+  'level.standbyStart',
+  'level.dutyStart',
+  'level.normal',
+  'pressure.standbyCutIn',
+  'pressure.cutIn',
+]);
+
+/** Whether the panel takes the condition of a contact to hold, from what the switch does and the state of its wire. */
+export function contactSays(role: ContactRole, condition: boolean, circuit: number): boolean {
+  const closes = CLOSE_TO_SAY.has(role);
+  const closed = circuit === Circuit.sound ? condition === closes : circuit === Circuit.bridged;
+  return closed === closes;
 }
 
 /** Deadbands where the file gives none (choice). */

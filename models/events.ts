@@ -40,6 +40,7 @@ export const EventCode = {
   holdOver: 36,
   startBlocked: 37,
   sequenceLost: 38,
+  commandRefused: 39,
 } as const;
 export type EventCode = (typeof EventCode)[keyof typeof EventCode];
 
@@ -52,6 +53,7 @@ export const StartReason = {
   standbyLongRun: 4,
   hand: 5,
   recovery: 6,
+  standbyNotAuto: 7,
 } as const;
 
 export const startReasonText: Readonly<Record<number, string>> = {
@@ -62,4 +64,5 @@ export const startReasonText: Readonly<Record<number, string>> = {
   4: 'longest run exceeded',
   5: 'in hand',
   6: 'refill after power came back',
+  7: 'duty not in auto',
 };

@@ -17,16 +17,19 @@
 import { assert } from '../sim/fault.ts';
 import { drop, dropAndSlope, type LineLeg, quadraticFlow } from './pipe.ts';
 
-/** One branch in one direction. `plain`: H(Q) = a Q + b Q^2 in N, else the legs are asked. */
+/** One branch in one direction. */
 export interface Branch {
   readonly inArea_m2: number;
   readonly outArea_m2: number;
+  /** A_out/A_in. */
+  readonly ratio: number;
   readonly supply: LineLeg;
   readonly back: LineLeg;
-  readonly plain: boolean;
-  /** Force per flow, N s/m3, and per squared flow, N s2/m6; for a branch that is not plain the first guess. */
+  /** Force per flow, N s/m3, and per squared flow, N s2/m6, with all pipes laminar: the least the branch can cost. */
   readonly a: number;
   readonly b: number;
+  /** Flow up to which that is exact, m3/s. */
+  readonly exactBelow: number;
 }
 
 /** Whether a line is a Q + b Q|Q| and nothing else. */
@@ -45,30 +48,32 @@ function leastLinear(leg: LineLeg): number {
   return sum;
 }
 
+/** Flow up to which a line is a Q + b Q|Q| with laminar pipes, m3/s; 0 where a filter makes it something else. */
+function laminarBelow(leg: LineLeg): number {
+  if (leg.element_Pas_m3 > 0) return 0;
+  let least = Infinity;
+  for (let i = 4; i < leg.pipes.length; i += 5) least = Math.min(least, leg.pipes[i]);
+  return least;
+}
+
 /** A branch from its areas, m2, and the lines on both sides. */
 export function branch(inArea_m2: number, outArea_m2: number, supply: LineLeg, back: LineLeg): Branch {
   const r = outArea_m2 / inArea_m2;
   return {
     inArea_m2,
     outArea_m2,
+    ratio: r,
     supply,
     back,
-    plain: isPlain(supply) && isPlain(back),
+    exactBelow: Math.min(laminarBelow(supply), laminarBelow(back) / r),
     a: inArea_m2 * leastLinear(supply) + outArea_m2 * r * leastLinear(back),
     b: inArea_m2 * supply.quadratic_Pas2_m6 + outArea_m2 * r * r * back.quadratic_Pas2_m6,
   };
 }
 
-/** Force in N that the lines of a branch cost at flow Q >= 0. */
-export function branchForce(br: Branch, flow: number): number {
-  if (br.plain) return (br.a + br.b * flow) * flow;
-  const r = br.outArea_m2 / br.inArea_m2;
-  return br.inArea_m2 * drop(br.supply, flow) + br.outArea_m2 * drop(br.back, r * flow);
-}
-
 const pair = new Float64Array(2);
 
-/** Solves branchForce(Q) = drive for Q >= 0, starting from `guess` when that is positive. out: Q and dQ/d(drive). */
+/** Solves A_in dp_supply(Q) + A_out dp_return(r Q) = drive for Q >= 0, starting from `guess` when that is positive. out: Q and dQ/d(drive). */
 export function branchFlow(br: Branch, drive: number, guess: number, out: Float64Array): void {
   if (!(drive > 0)) {
     out[0] = 0;
@@ -78,14 +83,13 @@ export function branchFlow(br: Branch, drive: number, guess: number, out: Float6
   const { a, b } = br;
   const root = Math.sqrt(a * a + 4 * b * drive);
   const first = (2 * drive) / (a + root);
-  if (br.plain) {
+  if (first <= br.exactBelow) {
     out[0] = first;
     out[1] = 1 / root;
     return;
   }
-  const { inArea_m2: inArea, outArea_m2: outArea } = br;
-  const r = outArea / inArea;
-  // The guess counts pipe friction as laminar, which is the least it can be: an upper bound of the flow.
+  const { inArea_m2: inArea, outArea_m2: outArea, ratio: r } = br;
+  // With pipe friction at its least, this is an upper bound of the flow.
   let low = 0;
   let high = first;
   let q = guess > 0 && guess < high ? guess : high;
@@ -149,13 +153,20 @@ export function createNetwork(n: number, header: LineLeg, main: LineLeg): Networ
   const result = new Float64Array(2);
   const free = isFree(header) && isFree(main);
 
+  // Sums over the branches at the drops last tried: flows, and slopes weighted by the areas they act on.
   let sumIn = 0;
   let sumBack = 0;
+  let inIn = 0;
+  let inOut = 0;
+  let outOut = 0;
 
   /** Flows of all branches at these header and return drops; sums into sumIn and sumBack. */
   function flowsAt(active: Int32Array, count: number, headerDrop: number, returnDrop: number): void {
     sumIn = 0;
     sumBack = 0;
+    inIn = 0;
+    inOut = 0;
+    outOut = 0;
     for (let j = 0; j < count; j++) {
       const i = active[j];
       const br = branches[i] as Branch;
@@ -169,9 +180,14 @@ export function createNetwork(n: number, header: LineLeg, main: LineLeg): Networ
         flow[i] = result[0];
         limitByCavitation(i, br, headerDrop);
       }
-      slope[i] = result[1];
+      const gain = result[1];
+      slope[i] = gain;
       sumIn += flow[i];
-      sumBack += flow[i] * (br.outArea_m2 / br.inArea_m2);
+      sumBack += flow[i] * br.ratio;
+      inIn += br.inArea_m2 * gain;
+      if (cavitating[i] === 1) continue;
+      inOut += br.outArea_m2 * gain;
+      outOut += br.outArea_m2 * br.ratio * gain;
     }
   }
 
@@ -179,8 +195,7 @@ export function createNetwork(n: number, header: LineLeg, main: LineLeg): Networ
   function limitByCavitation(i: number, br: Branch, headerDrop: number): void {
     cavitating[i] = 0;
     const room = supplyPressure[i] - headerDrop - LEAST_ABSOLUTE_PRESSURE_Pa;
-    dropAndSlope(br.supply, flow[i], pair);
-    if (pair[0] <= room) return;
+    if (drop(br.supply, flow[i]) <= room) return;
     cavitating[i] = 1;
     if (room <= 0) {
       flow[i] = 0;
@@ -232,18 +247,6 @@ export function createNetwork(n: number, header: LineLeg, main: LineLeg): Networ
       flowsAt(active, count, hd, rd);
       const f1 = sumIn - q;
       const f2 = sumBack - back;
-      let inIn = 0;
-      let inOut = 0;
-      let outOut = 0;
-      for (let j = 0; j < count; j++) {
-        const i = active[j];
-        const br = branches[i] as Branch;
-        const r = br.outArea_m2 / br.inArea_m2;
-        inIn += br.inArea_m2 * slope[i];
-        const o = cavitating[i] === 1 ? 0 : br.outArea_m2 * slope[i];
-        inOut += o;
-        outOut += r * o;
-      }
       // Jacobian of (f1, f2) with respect to the two totals; the entries of inOut serve both cross terms since
       // r A_in = A_out.
       const j11 = -1 - inIn * hs;

@@ -129,7 +129,8 @@ export function readTable<const T extends Table>(table: T, text: string, options
   };
   const { document, problems } = parseYaml(source.text);
   for (const { offset, message } of problems) fault(c, { source, offset }, '', message, undefined, 'syntax');
-  const brokenAt = problems.find(({ breaks }) => breaks)?.offset;
+  const breaks = problems.filter((problem) => problem.breaks).map(({ offset }) => offset);
+  const brokenAt = breaks.length === 0 ? undefined : breaks.reduce((a, b) => Math.min(a, b));
   const overrides: AppliedOverride[] = [];
   let values: unknown;
   if (document !== undefined && hasKeys(c, document, table, brokenAt !== undefined)) {
@@ -313,7 +314,7 @@ function readNumber(c: Context, field: NumberField, text: string, at: At): numbe
       c,
       at.place,
       at.path,
-      `${quoted(text)} is not a plain number; ${/^[+-]?[\d.]+ *[a-z%]/i.test(text) ? 'it has no unit here, ' : ''}write for example "${field.example}"`,
+      `${quoted(text)} is not a plain number; ${/^[+-]?[\d.]+( +[a-z]| *%)/i.test(text) ? 'it has no unit here, ' : ''}write for example "${field.example}"`,
     );
   if (field.whole && !Number.isInteger(value)) return fault(c, at.place, at.path, `${quoted(text)} must be whole`);
   const wrong = limitProblem(field, value, String);

@@ -388,13 +388,13 @@ function readUnit(parts: Parts, dimension: Dimension, ambient_Pa: number | undef
 }
 
 function readDegree(unitText: string): WrittenUnit | undefined {
-  const letter = /^(?:deg(?:rees?|\.)? ?|[°º] ?)?([CFR])$|^()(K)$/i.exec(unitText);
-  const name = /^[°º℃℉]|^deg/i.test(unitText) || letter === null ? unitText : `deg${letter[1]?.toUpperCase()}`;
-  if (/^(℃|celsius)$/i.test(unitText) || letter?.[1]?.toUpperCase() === 'C') return { name, factor: 1, offset: 273.15 };
-  if (/^(℉|fahrenheit)$/i.test(unitText) || letter?.[1]?.toUpperCase() === 'F')
-    return { name, factor: 5 / 9, offset: 459.67 / 1.8 };
-  if (/^rankine$/i.test(unitText) || letter?.[1]?.toUpperCase() === 'R') return { name, factor: 5 / 9, offset: 0 };
-  return /^(K|kelvin)$/i.test(unitText) ? { name: 'K', factor: 1, offset: 0 } : undefined;
+  const word = /^(?:deg(?:rees?|\.)?|[°º])? ?([CFRK℃℉]|celsius|fahrenheit|rankine|kelvin)$/i.exec(unitText)?.[1];
+  const letter = word?.charAt(0).toUpperCase() ?? '';
+  const name = unitText.length > 1 || letter === 'K' ? unitText : `deg${letter}`;
+  if (letter === 'C' || letter === '℃') return { name, factor: 1, offset: 273.15 };
+  if (letter === 'F' || letter === '℉') return { name, factor: 5 / 9, offset: 459.67 / 1.8 };
+  if (letter === 'R') return { name, factor: 5 / 9, offset: 0 };
+  return letter === 'K' ? { name, factor: 1, offset: 0 } : undefined;
 }
 
 /** "psig", "psi g", "bar(g)", "psi gauge", "kPa (a)", "bar abs": the unit and the word behind it. */

@@ -1,0 +1,100 @@
+/** `npm run bench`: how long the engine and the command take. Median and spread of repeated runs; nothing is asserted. */
+import { spawnSync } from 'node:child_process';
+import { existsSync, readFileSync } from 'node:fs';
+import { performance } from 'node:perf_hooks';
+import { fileURLToPath } from 'node:url';
+import path from 'node:path';
+import { branch } from '../../models/network.ts';
+import { compileLine, type LineLeg } from '../../models/pipe.ts';
+import type { Plant, ValvePlant } from '../../models/plant.ts';
+import { createUnit } from '../../models/unit.ts';
+import { loadScenario } from '../../scenarios/index.ts';
+import { createEngine } from '../../sim/engine.ts';
+
+const root = path.join(path.dirname(fileURLToPath(import.meta.url)), '..', '..', '..');
+const SILENT = { sampleTicks: 0 };
+
+function plantOf(file: string, overrides: readonly string[] = []): Plant {
+  const loaded = loadScenario(readFileSync(path.join(root, file), 'utf8'), { file, overrides });
+  if (loaded.scenario === undefined) throw new Error(`${file}: ${loaded.faults[0]?.message}`);
+  return loaded.scenario.plant;
+}
+
+/** The same plant with every line as coefficients: pipes counted as laminar. */
+function withCoefficients(plant: Plant): Plant {
+  const oil = plant.oil;
+  const plain = (leg: LineLeg) =>
+    compileLine(
+      { linear_Pas_m3: leg.linear_Pas_m3 + leg.laminar_Pas_m3 + leg.element_Pas_m3, quadratic_Pas2_m6: leg.quadratic_Pas2_m6 },
+      oil,
+    );
+  const valve = (v: ValvePlant): ValvePlant => ({
+    ...v,
+    branch: [
+      branch(v.branch[0].inArea_m2, v.branch[0].outArea_m2, plain(v.branch[0].supply), plain(v.branch[0].back)),
+      branch(v.branch[1].inArea_m2, v.branch[1].outArea_m2, plain(v.branch[1].supply), plain(v.branch[1].back)),
+    ],
+  });
+  return {
+    ...plant,
+    header: plain(plant.header),
+    returnMain: plain(plant.returnMain),
+    filterAlarm_Pa: 0,
+    valves: plant.valves.map(valve),
+  };
+}
+
+interface Row {
+  readonly what: string;
+  readonly unit: string;
+  readonly values: number[];
+  readonly note: string;
+}
+
+/** Median microseconds of a run of `seconds` simulated seconds, from a fresh copy of the start state each time. */
+function timeRun(what: string, plant: Plant, seconds: number, repeats: number): Row {
+  const unit = createUnit(plant);
+  const engine = createEngine(unit);
+  const start = unit.start();
+  const y = start.slice();
+  const to = Math.round(seconds / plant.tick_s);
+  const values: number[] = [];
+  const inner = Math.max(1, Math.round(repeats / 15));
+  for (let k = 0; k < 30 + 15; k++) {
+    const t0 = performance.now();
+    for (let i = 0; i < inner; i++) {
+      y.set(start);
+      engine.advance(y, to, SILENT);
+    }
+    if (k >= 30) values.push(((performance.now() - t0) * 1000) / inner);
+  }
+  return { what, unit: 'us', values, note: `${y[unit.layout.clock.steps]} steps` };
+}
+
+const demo = plantOf('scenarios/mill-creek.yaml', ['power.lostAt=0 s']);
+const hold = plantOf('scenarios/mill-creek.yaml', ['power.lostAt=25 h']);
+const rows: Row[] = [
+  timeRun('reference drawdown, 60 s, five valves', plantOf(existsSync(path.join(root,'test/fixtures/reference-drawdown.yaml')) ? 'test/fixtures/reference-drawdown.yaml' : 'scenarios/tarn-hollow.yaml'), 60, 300),
+  timeRun('demo outage, 60 s, five valves, coefficient lines', withCoefficients(demo), 60, 150),
+  timeRun('demo outage, 60 s, five valves, geometric lines', demo, 60, 150),
+  timeRun('demo service, 24 h with leaks and cycling', hold, 86_400, 15),
+];
+const command: Row = { what: 'command, start to verdict', unit: 'ms', values: [], note: 'replay of the demo, files not written' };
+for (let k = 0; k < 7; k++) {
+  const t0 = performance.now();
+  const args = [path.join(root, 'dist/bin/tripstroke.js'), 'replay', path.join(root, 'scenarios/mill-creek.yaml'), '--no-files', '--quiet'];
+  spawnSync(process.execPath, args, { stdio: 'ignore' });
+  command.values.push(performance.now() - t0);
+}
+rows.push(command);
+
+const number = (x: number) => (x >= 1000 ? x.toFixed(0) : x.toPrecision(3));
+console.log('what'.padEnd(52) + 'median'.padStart(9) + 'least'.padStart(9) + 'most'.padStart(9) + '  ');
+for (const { what, unit, values, note } of rows) {
+  const sorted = [...values].sort((a, b) => a - b);
+  const median = sorted[sorted.length >> 1];
+  console.log(
+    what.padEnd(52) + number(median).padStart(9) + number(sorted[0]).padStart(9) + number(sorted[sorted.length - 1]).padStart(9) + ` ${unit}  ${note}`,
+  );
+  if (what.includes('24 h')) console.log(`${''.padEnd(4)}${number(86_400 / (median / 1e6))} simulated seconds a second`);
+}
