@@ -1,5 +1,7 @@
 /** `check`: what is wrong or bad in scenario files, without running them. */
-import { checkScenario, loadScenario, type UnitSystem } from '../scenarios/index.ts';
+import { loadScenario } from '../scenarios/load.ts';
+import { checkScenario } from '../scenarios/replay.ts';
+import type { UnitSystem } from '../scenarios/units.ts';
 import { Exit } from './exitCodes.ts';
 import { forEachFile, refuse } from './files.ts';
 import { nameOf } from './input.ts';

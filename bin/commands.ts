@@ -26,7 +26,7 @@ const REPLAY_EXAMPLES = `
 Examples:
   tripstroke replay skid.yaml
   tripstroke replay day.yaml night.yaml --quiet
-  tripstroke replay skid.yaml --set "start.level=31 in" --set "site.temperature=9 degF"
+  tripstroke replay skid.yaml --set "start.level=31 in" --set "oil.grade=68"
   tripstroke replay skid.yaml --json --no-files > verdict.json
   other-program | tripstroke replay - --units si --sample "0.1 s"
 ${EXIT_CODES}

@@ -6,6 +6,7 @@ import { nameOf, readScenarioText, STANDARD_INPUT } from './input.ts';
 import { Interrupted, interruptible } from './interrupt.ts';
 import { reportFault } from './programFault.ts';
 import { warn, warnText } from './terminal.ts';
+import { withUnits } from './withUnits.ts';
 
 export interface OpenedFile {
   /** As on the command line. */
@@ -22,7 +23,7 @@ export type Work = (opened: OpenedFile) => () => Exit;
 /**
  * Does `work` on every file, whatever happens with the others; Ctrl-C ends it.
  *
- * @param abandoned called for the file whose work Ctrl-C has cut short
+ * @param abandoned called for a file whose work was cut short, by Ctrl-C or by a fault of the program
  * @returns the worst of what came out
  */
 export async function forEachFile(
@@ -64,11 +65,13 @@ export async function forEachFile(
         warn(input.problem);
         return Exit.refused;
       }
-      return interruptible(() => work({ file, text: input.text }))();
+      const appear = await withUnits(() => interruptible(() => work({ file, text: input.text })));
+      return appear();
     } catch (error) {
-      if (error instanceof Interrupted) abandoned(file);
-      if (error instanceof Interrupted || interrupted) return Exit.interrupted;
-      return reportFault(error, nameOf(file));
+      abandoned(file);
+      if (!(error instanceof Interrupted) && !interrupted) return reportFault(error, nameOf(file));
+      warn(`interrupted; ${nameOf(file)} was not finished`);
+      return Exit.interrupted;
     }
   }
 }

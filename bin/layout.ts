@@ -17,7 +17,7 @@ export function printable(text: string): string {
   return text.replace(/[\p{Cc}\u2028-\u202e\u2066-\u2069]+/gu, ' ');
 }
 
-/** Lines of at most `width` columns, broken at blanks; a longer word is broken where the line ends. */
+/** Lines of at most `width` columns, broken at blanks; a longer word is broken behind its last joint, or where it must. */
 export function wrap(text: string, width: number): string[] {
   const lines: string[] = [];
   let line = '';
@@ -30,9 +30,11 @@ export function wrap(text: string, width: number): string[] {
     if (line !== '') lines.push(line);
     line = '';
     for (const char of word) {
-      if (widthOf(line) + widthOf(char) > width) {
-        lines.push(line);
-        line = '';
+      while (line !== '' && widthOf(line) + widthOf(char) > width) {
+        const joint = line.search(/[-_./][^-_./]*$/) + 1;
+        const cut = joint > 0 ? joint : line.length;
+        lines.push(line.slice(0, cut));
+        line = line.slice(cut);
       }
       line += char;
     }

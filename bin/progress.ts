@@ -21,7 +21,7 @@ export function progressLine(name: string, stream: NodeJS.WriteStream = process.
       last = now();
       shown = true;
       const text = `${name}: ${Math.floor(share * 100)} % done, Ctrl-C stops`;
-      stream.write(`\r${text.slice(0, (stream.columns ?? 80) - 1)}\u001b[K`);
+      stream.write(`\r${text.slice(0, (stream.columns || 80) - 1)}\u001b[K`);
     },
     clear() {
       if (shown) stream.write('\r\u001b[K');

@@ -1,20 +1,17 @@
 /** `replay`: runs scenarios, prints what came out and writes the folders of results. */
 import path from 'node:path';
-import {
-  loadScenario,
-  type Replay,
-  type Result,
-  replay,
-  type Scenario,
-  type UnitSystem,
-  VERSION,
-} from '../scenarios/index.ts';
+import { loadScenario, type Scenario } from '../scenarios/load.ts';
+import { type Replay, replay } from '../scenarios/replay.ts';
+import type { Result } from '../scenarios/result.ts';
+import type { UnitSystem } from '../scenarios/units.ts';
+import { VERSION } from '../scenarios/version.ts';
 import { readQuantity } from '../scenarios/units.ts';
 import { Exit } from './exitCodes.ts';
 import { forEachFile, type OpenedFile, refuse } from './files.ts';
 import { nameOf, STANDARD_INPUT } from './input.ts';
 import { printReport, resultJson, WIDTH } from './print.ts';
 import { type Progress, progressLine } from './progress.ts';
+import { withUnits } from './withUnits.ts';
 import { isSystemError, paintStdout, say, systemReason, warn } from './terminal.ts';
 
 export interface ReplayCommandOptions {
@@ -31,7 +28,8 @@ export interface ReplayCommandOptions {
 type Output = typeof import('./output.ts');
 
 export async function replayCommand(files: readonly string[], options: ReplayCommandOptions): Promise<Exit> {
-  const period = options.sample === undefined ? undefined : samplePeriod(options.sample);
+  const { sample } = options;
+  const period = sample === undefined ? undefined : await withUnits(() => samplePeriod(sample));
   if (typeof period === 'string') {
     warn(period);
     return Exit.refused;
@@ -90,10 +88,11 @@ export async function replayCommand(files: readonly string[], options: ReplayCom
 
   function timed(scenario: Scenario, file: string, trace: boolean): Replay {
     progress = progressLine(nameOf(file));
+    const { update } = progress;
     const done = replay(scenario, {
       units: options.units ?? 'us',
       trace,
-      onProgress: progress.update,
+      onProgress: update,
       ...(sample_s === undefined ? {} : { sample_s }),
     });
     progress.clear();

@@ -18,7 +18,7 @@ function npm(args) {
     : spawnSync('npm', args, { ...options, shell: process.platform === 'win32' });
   if (run.status !== 0) {
     console.error(
-      `setup: "npm ${args.join(' ')}" failed; the lines above say why. Once installed, tripstroke needs no network.`,
+      `setup: "npm ${args.join(' ')}" failed; the lines above say why`,
     );
     process.exit(run.status ?? 1);
   }
@@ -34,7 +34,7 @@ if (mtime(at('package-lock.json')) > mtime(at('node_modules', '.package-lock.jso
   npm(['ci', '--include=dev', '--no-audit', '--no-fund']);
 }
 
-const folders = ['sim', 'models', 'scenarios', 'studies', 'bin', 'test'];
+const folders = ['sim', 'models', 'scenarios', 'studies', 'bin', path.join('test', 'bench')];
 let newest = Math.max(mtime(at('tsconfig.json')), mtime(at('package.json')));
 const sources = new Set();
 for (const folder of folders) {

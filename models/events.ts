@@ -44,6 +44,9 @@ export const EventCode = {
 } as const;
 export type EventCode = (typeof EventCode)[keyof typeof EventCode];
 
+/** Why a command was refused, carried as the value of commandRefused; the item is a valve, or -1 for a reset of the trip. */
+export const Refused = { noControlPower: 0, tripStands: 1 } as const;
+
 /** Why a machine was commanded, carried as the value of motorCommanded. */
 export const StartReason = {
   duty: 0,

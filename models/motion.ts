@@ -112,6 +112,8 @@ export function command(
     emit(EventCode.strokeInterrupted, i, y[xSlot + i], direction);
     y[slots.active + i] = 0;
   }
+  // A piston already on its way there goes on: it has not come to rest, so nothing has to break away again.
+  const goesOn = y[slots.direction + i] === direction && y[slots.mode + i] === Mode.moving;
   y[slots.direction + i] = direction;
   if (direction === 0) {
     y[slots.mode + i] = Mode.idle;
@@ -136,6 +138,10 @@ export function command(
     y[slots.piece + i] = pieceAt(valve.load[direction > 0 ? 1 : 0], x, -direction);
     y[slots.firstMotion_s + i] = time_s;
     endStroke(y, slots, i, time_s, emit);
+    return;
+  }
+  if (goesOn) {
+    y[slots.firstMotion_s + i] = time_s;
     return;
   }
   y[slots.piece + i] = pieceAt(valve.load[direction > 0 ? 1 : 0], x, direction);

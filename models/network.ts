@@ -9,7 +9,7 @@
  * = D_i. Each branch has a non-return valve, so Q_i >= 0, except a piston that may be pushed back (D_i < 0 there).
  * Both totals are monotone in the header and return pressures, so the solution is unique. It is found by Newton's method
  * on the two total flows, started from a guess that depends on this instant alone, and by closing a bracket, return
- * inside header, where Newton leaves the bracket. Flows are the unknowns, never roots of small differences.
+ * inside header, where Newton fails. Flows are the unknowns, never roots of small differences.
  *
  * Source: force balance and series resistances; no published source needed.
  * Not modelled: inertia of oil and piston, compressibility of the oil, elasticity of the lines.
@@ -126,7 +126,9 @@ export interface Network {
   /** Branch of each valve for this instant, its drive at zero header and return flow in N; set before solving. */
   readonly branches: (Branch | undefined)[];
   readonly drive: Float64Array;
-  /** Most the branch may take (cavitation limit), m3/s. */
+  /** 1 for a piston that is being pushed back: its flow is negative or zero; of any other it is positive or zero. */
+  readonly backward: Uint8Array;
+  /** Pressure at the cylinder before any loss of header and supply line, Pa; sets the cavitation limit. */
   readonly supplyPressure: Float64Array;
   /** Results: flow into each piston, m3/s, and total flows. */
   readonly flow: Float64Array;
@@ -135,6 +137,9 @@ export interface Network {
   /** Header and return drop at the solution, Pa. */
   headerDrop: number;
   returnDrop: number;
+  /** Slope of both over the flow there, Pa s/m3; 0 where nothing flows. */
+  headerSlope: number;
+  returnSlope: number;
   /** Solves for the first `count` entries of `active`. */
   solve(active: Int32Array, count: number): void;
 }
@@ -146,6 +151,7 @@ export function createNetwork(n: number, header: LineLeg, main: LineLeg): Networ
   const drive = new Float64Array(n);
   const flow = new Float64Array(n);
   const slope = new Float64Array(n);
+  const backward = new Uint8Array(n);
   const supplyPressure = new Float64Array(n);
   const cavitating = new Uint8Array(n);
   const totals = new Float64Array(2);
@@ -158,6 +164,7 @@ export function createNetwork(n: number, header: LineLeg, main: LineLeg): Networ
   let sumBack = 0;
   let inIn = 0;
   let inOut = 0;
+  let outIn = 0;
   let outOut = 0;
 
   /** Flows of all branches at these header and return drops; sums into sumIn and sumBack. */
@@ -166,13 +173,15 @@ export function createNetwork(n: number, header: LineLeg, main: LineLeg): Networ
     sumBack = 0;
     inIn = 0;
     inOut = 0;
+    outIn = 0;
     outOut = 0;
     for (let j = 0; j < count; j++) {
       const i = active[j];
       const br = branches[i] as Branch;
       const d = drive[i] - br.inArea_m2 * headerDrop - br.outArea_m2 * returnDrop;
-      if (d < 0 && drive[i] < 0) {
-        // Only a piston that may be pushed back is handed over with a negative drive.
+      if (backward[i] === 1) {
+        // The header may have fallen so far that the load wins, though the tank pressure alone would hold it.
+        cavitating[i] = 0;
         branchFlow(br, -d, -flow[i], result);
         flow[i] = -result[0];
       } else {
@@ -185,6 +194,8 @@ export function createNetwork(n: number, header: LineLeg, main: LineLeg): Networ
       sumIn += flow[i];
       sumBack += flow[i] * br.ratio;
       inIn += br.inArea_m2 * gain;
+      outIn += br.outArea_m2 * gain;
+      // A cavitating piston takes what the supply gives, whatever the return main holds against it.
       if (cavitating[i] === 1) continue;
       inOut += br.outArea_m2 * gain;
       outOut += br.outArea_m2 * br.ratio * gain;
@@ -223,7 +234,11 @@ export function createNetwork(n: number, header: LineLeg, main: LineLeg): Networ
     result[1] = 1 / (br.inArea_m2 * pair[1]);
   }
 
-  function newton(active: Int32Array, count: number, mostIn: number, mostBack: number): boolean {
+  /**
+   * Newton's method on the two totals, from those at no header and return drop scaled down. Returns whether it came to
+   * the solution; with flows of one sign it gives up where it leaves the range the totals must lie in.
+   */
+  function newton(active: Int32Array, count: number, mostIn: number, mostBack: number, pushed: boolean): boolean {
     const hd0 = drop(header, mostIn);
     const rd0 = drop(main, mostBack);
     let above = 0;
@@ -234,7 +249,8 @@ export function createNetwork(n: number, header: LineLeg, main: LineLeg): Networ
       above += drive[i] * flow[i];
       below += (drive[i] + br.inArea_m2 * hd0 + br.outArea_m2 * rd0) * flow[i];
     }
-    const share = Math.sqrt(above / below);
+    const part = Math.sqrt(above / below);
+    const share = part > 0 && part < 1 ? part : 1;
     let q = mostIn * share;
     let back = mostBack * share;
     for (let k = 0; k < 16; k++) {
@@ -247,16 +263,17 @@ export function createNetwork(n: number, header: LineLeg, main: LineLeg): Networ
       flowsAt(active, count, hd, rd);
       const f1 = sumIn - q;
       const f2 = sumBack - back;
-      // Jacobian of (f1, f2) with respect to the two totals; the entries of inOut serve both cross terms since
-      // r A_in = A_out.
+      // Jacobian of (f1, f2) with respect to the two totals, r A_in = A_out.
       const j11 = -1 - inIn * hs;
       const j12 = -inOut * rs;
-      const j21 = -inOut * hs;
+      const j21 = -outIn * hs;
       const j22 = -1 - outOut * rs;
       const det = j11 * j22 - j12 * j21;
       const dq = -(f1 * j22 - f2 * j12) / det;
       const dback = -(f2 * j11 - f1 * j21) / det;
-      if (!(q + dq >= 0 && q + dq <= mostIn && back + dback >= 0 && back + dback <= mostBack)) return false;
+      if (pushed ? !Number.isFinite(dq + dback) : !(q + dq >= 0 && q + dq <= mostIn && back + dback >= 0 && back + dback <= mostBack)) {
+        return false;
+      }
       const dhd = hs * dq;
       const drd = rs * dback;
       let close = true;
@@ -265,7 +282,10 @@ export function createNetwork(n: number, header: LineLeg, main: LineLeg): Networ
         const br = branches[i] as Branch;
         const d = drive[i] - br.inArea_m2 * hd - br.outArea_m2 * rd;
         const change = br.inArea_m2 * dhd + br.outArea_m2 * drd;
-        if (!(Math.abs(change) <= 3e-9 * Math.abs(d))) close = false;
+        // A piston held by its non-return valve before and after the last correction has no flow to get wrong.
+        if (slope[i] === 0 && (backward[i] === 1 ? d - change > 0 : d - change < 0)) continue;
+        const rounding = 1e-14 * (Math.abs(drive[i]) + br.inArea_m2 * Math.abs(hd) + br.outArea_m2 * Math.abs(rd));
+        if (!(Math.abs(change) <= 3e-9 * Math.abs(d) + rounding)) close = false;
       }
       if (close) {
         // What is left after this last, linear correction is of the square of 3e-9.
@@ -279,6 +299,8 @@ export function createNetwork(n: number, header: LineLeg, main: LineLeg): Networ
         totals[1] = back + dback;
         network.headerDrop = hd + dhd;
         network.returnDrop = rd + drd;
+        network.headerSlope = hs;
+        network.returnSlope = rs;
         return true;
       }
       q += dq;
@@ -287,47 +309,83 @@ export function createNetwork(n: number, header: LineLeg, main: LineLeg): Networ
     return false;
   }
 
-  /** Bisection: return flow inside, header flow outside, until both brackets are closed. Slow and sure. */
-  function closeBracket(active: Int32Array, count: number, lowIn: number, highIn: number): void {
-    let lo = lowIn;
-    let hi = highIn;
-    let q = hi;
-    for (let k = 0; k < 200 && hi - lo > 2e-16 * Math.max(Math.abs(lo), Math.abs(hi)); k++) {
-      q = (lo + hi) / 2;
-      if (q <= lo || q >= hi) break;
-      const hd = drop(header, q);
-      flowsAt(active, count, hd, 0);
-      let backLo = Math.min(0, sumBack);
-      let backHi = Math.max(0, sumBack);
-      let back = backHi;
-      for (let m = 0; m < 200; m++) {
-        back = (backLo + backHi) / 2;
-        flowsAt(active, count, hd, drop(main, back));
-        if (back <= backLo || back >= backHi) break;
-        if (sumBack > back) backLo = back;
-        else backHi = back;
-      }
-      totals[1] = back;
-      network.returnDrop = drop(main, back);
-      network.headerDrop = hd;
-      if (sumIn > q) lo = q;
-      else hi = q;
+  /**
+   * The next trial between two bounds of a root: Newton's, or the middle where that leaves the bounds and at every third
+   * trial, so that the bounds close whatever the slope says. Returns x itself when only rounding is left.
+   */
+  function nextTrial(x: number, miss: number, slopeThere: number, low: number, high: number, k: number): number {
+    const newtons = x + miss / slopeThere;
+    const most = Math.max(Math.abs(low), Math.abs(high));
+    if (miss === 0 || Math.abs(newtons - x) <= 2e-16 * most || high - low <= 4e-16 * most) return x;
+    if (k % 3 < 2 && newtons > low && newtons < high) return newtons;
+    const middle = (low + high) / 2;
+    return middle > low && middle < high ? middle : x;
+  }
+
+  /** Flow in excess of what the header is taken to carry, with the return main solved for. */
+  function excess(active: Int32Array, count: number, q: number): number {
+    dropAndSlope(header, q, pair);
+    network.headerDrop = pair[0];
+    network.headerSlope = pair[1];
+    flowsAt(active, count, network.headerDrop, 0);
+    let low = Math.min(0, sumBack);
+    let high = Math.max(0, sumBack);
+    let back = sumBack;
+    for (let k = 0; k < 300; k++) {
+      dropAndSlope(main, back, pair);
+      network.returnDrop = pair[0];
+      network.returnSlope = pair[1];
+      flowsAt(active, count, network.headerDrop, network.returnDrop);
+      const miss = sumBack - back;
+      if (miss > 0) low = back;
+      else high = back;
+      const next = nextTrial(back, miss, 1 + outOut * network.returnSlope, low, high, k);
+      if (next === back) break;
+      back = next;
     }
-    totals[0] = sumIn;
+    totals[0] = q;
+    totals[1] = back;
+    return sumIn - q;
+  }
+
+  /**
+   * Return flow inside, header flow outside, until both brackets are closed. Slow and sure. Flows fall with the header
+   * drop, so the header flow lies between nothing and what there is without header drop, whatever its sign.
+   */
+  function closeBracket(active: Int32Array, count: number): void {
+    const without = excess(active, count, 0);
+    let low = Math.min(0, without);
+    let high = Math.max(0, without);
+    let q = without;
+    for (let k = 0; k < 300; k++) {
+      const miss = excess(active, count, q);
+      if (miss > 0) low = q;
+      else high = q;
+      const rs = network.returnSlope;
+      const slopeThere = 1 + network.headerSlope * (inIn - (inOut * rs * outIn) / (1 + outOut * rs));
+      const next = nextTrial(q, miss, slopeThere, low, high, k);
+      if (next === q) return;
+      q = next;
+    }
   }
 
   const network: Network = {
     branches,
     drive,
+    backward,
     supplyPressure,
     flow,
     cavitating,
     totals,
     headerDrop: 0,
     returnDrop: 0,
+    headerSlope: 0,
+    returnSlope: 0,
     solve(active, count) {
       network.headerDrop = 0;
       network.returnDrop = 0;
+      network.headerSlope = 0;
+      network.returnSlope = 0;
       totals[0] = 0;
       totals[1] = 0;
       if (count === 0) return;
@@ -336,11 +394,11 @@ export function createNetwork(n: number, header: LineLeg, main: LineLeg): Networ
       totals[0] = sumIn;
       totals[1] = sumBack;
       if (free) return;
-      let backward = 0;
-      for (let j = 0; j < count; j++) if (flow[active[j]] < 0) backward += flow[active[j]];
-      if (backward === 0 && sumIn === 0) return;
-      if (backward === 0 && newton(active, count, sumIn, sumBack)) return;
-      closeBracket(active, count, backward, sumIn - backward);
+      let pushed = false;
+      for (let j = 0; j < count; j++) if (flow[active[j]] < 0) pushed = true;
+      if (!pushed && sumIn === 0) return;
+      if (newton(active, count, sumIn, sumBack, pushed)) return;
+      closeBracket(active, count);
     },
   };
   return network;

@@ -2,9 +2,10 @@
  * The panel: once a scan it reads its contacts, runs its timers, decides which machines are called and raises alarms.
  *
  * Pumps. The duty pump is called when the level falls to the duty start, the standby too when it falls to the standby
- * start, or when the duty is not proven in time, is tripped, or runs longer than the longest run. All stop at the stop
- * level, at high-high level and at high-high pressure. The start contact is one wide-deadband contact that resets at
- * the stop level and so remembers a half-done refill through an outage, or two contacts with a seal-in relay that forgets.
+ * start or the duty runs longer than the longest run. A duty that is not proven in time, is tripped or is not in auto
+ * gives way to the next. All stop at the stop level. High-high level and high-high pressure hold every pump off without
+ * ending the call. The start contact is one wide-deadband contact that resets at the stop level and so remembers a
+ * half-done refill through an outage, or two contacts with a seal-in relay that forgets.
  *
  * Compressors. A permissive latch is set at the normal level and cleared when a pump is called: level first, then
  * pressure. With it the duty compressor is called at the cut-in, the standby at its own lower cut-in; the cut-out stops.
@@ -12,23 +13,33 @@
  * When the mains come back the permissive follows the level, and a pump is called if the level is under normal: else a
  * level between start and normal with low pressure would run nothing, for ever.
  *
+ * Turns. The duty moves on when its call ends, not when power, level or a trip interrupts it. A machine that runs keeps
+ * its place until then, even if the one whose turn it was is reset or put back to auto. A failed start stays latched
+ * until reset or until control power is lost; an overload trip until reset.
+ *
+ * A scan with no new reading and no timer expired changes nothing: such scans are not visited. `nextDue` names every
+ * tick at which time alone changes something.
+ *
  * Source: common practice, no source. Not modelled: relay and lamp circuits, analogue control.
  */
-import { assert } from '../sim/fault.ts';
 import type { LayoutBuilder } from '../sim/layout.ts';
 import { type Change, type Emit, LOGIC, NOTHING, PHYSICS } from '../sim/system.ts';
-import { choice, flag, group, quantity, type Values } from './parameters.ts';
-import { type ContactRole, levelContacts, pressureContacts, sumpContacts } from './contact.ts';
+import { type ContactRole, contactSays, levelContacts, pressureContacts, sumpContacts } from './contact.ts';
 import { EventCode, StartReason } from './events.ts';
 import { Selector } from './motor.ts';
+import { choice, flag, group, quantity, type Values } from './parameters.ts';
 import type { MotorPlant, Plant } from './plant.ts';
+import { delayTicks, sooner } from './timer.ts';
+
+export { delayTicks };
 
 export const panelTable = {
   level: group(levelContacts, { meaning: 'Level contacts, as read on the sight glass', defaults: true }),
   pressure: group(pressureContacts, { meaning: 'Pressure contacts on the air space', defaults: true }),
   sump: group(sumpContacts, { meaning: 'Level contacts of the sump, above its floor', defaults: true }),
   startContact: choice(['wide deadband', 'seal-in'], {
-    meaning: 'One start/stop contact that remembers through an outage, or two contacts and a seal-in relay that forgets',
+    meaning:
+      'One start/stop contact that remembers through an outage, or two contacts and a seal-in relay that forgets',
     default: 'wide deadband',
   }),
   alternation: choice(['each call', 'by hours', 'fixed'], {
@@ -59,7 +70,12 @@ export const panelTable = {
     default: 1800,
     example: '30 min',
   }),
-  alarmDelay: quantity('time', { meaning: 'On-delay of every alarm (choice: 2 s)', min: 0, default: 2, example: '2 s' }),
+  alarmDelay: quantity('time', {
+    meaning: 'On-delay of every alarm (choice: 2 s)',
+    min: 0,
+    default: 2,
+    example: '2 s',
+  }),
   alarmOffDelay: quantity('time', { meaning: 'Off-delay of every alarm', min: 0, default: 0, example: '5 s' }),
   alarmsLatch: flag({ meaning: 'Alarms stay until acknowledged', default: true }),
 } as const;
@@ -78,25 +94,28 @@ export interface AlarmItem {
 export interface Panel {
   readonly slots: PanelSlots;
   readonly alarms: readonly AlarmItem[];
-  /** Contacts and logic of one scan. `made(j)` reads contact j now. */
+  /** Contacts, timers and logic of one scan. `reads(j)` tells whether the condition of contact j holds now. */
   scan(y: Float64Array, tick: number, emit: Emit, reads: (contact: number) => boolean): Change;
   /** Motors stop at once, whatever the scan. */
   mainsLost(y: Float64Array, tick: number, emit: Emit): void;
   mainsBack(y: Float64Array, tick: number): void;
   stopMotor(y: Float64Array, motor: number, tick: number, emit: Emit): void;
-  /** Adds what is due after this tick to the earlier of both. */
+  /** The earlier of `earliest` and the next tick at which time alone changes something. */
   nextDue(y: Float64Array, tick: number, earliest: number): number;
   acknowledge(y: Float64Array, emit: Emit): void;
 }
 
+/** Ticks of timers are those at which they began, -1 while they do not run. */
 export interface PanelSlots {
   readonly mains: number;
   readonly control: number;
   readonly controlEnds: number;
   readonly backSince: number;
+  /** 0 until the panel has had its first look after the mains came back. */
   readonly awake: number;
-  /** First of one slot per contact. */
+  /** First of one slot per contact: what the switch itself does, its wire, since when it says so, what the panel sees. */
   readonly raw: number;
+  readonly circuit: number;
   readonly rawSince: number;
   readonly made: number;
   readonly permissive: number;
@@ -115,13 +134,17 @@ export interface PanelSlots {
   readonly running: number;
   readonly startTick: number;
   readonly proven: number;
+  readonly unprovenSince: number;
   readonly failed: number;
   readonly tripped: number;
   readonly blocked: number;
   readonly starts: number;
   readonly runTicks: number;
+  /** Run time since the machine became duty. */
   readonly dutyTicks: number;
   readonly longRun: number;
+  /** First of one slot per compressor: whether its unloaded start is over. */
+  readonly loaded: number;
   /** First of one slot per alarm. */
   readonly alarmSince: number;
   readonly alarmClearSince: number;
@@ -129,33 +152,42 @@ export interface PanelSlots {
   readonly filterHigh: number;
 }
 
-const LARGE = Number.MAX_SAFE_INTEGER;
-
-/** Ticks of a delay, rounded up: a delay expires at the first scan at or after it. */
-export function delayTicks(seconds: number, tick_s: number): number {
-  return Math.ceil(seconds / tick_s - 1e-9);
+/** Pumps or compressors: the first motor, how many, and the slot of the one whose turn it is. */
+interface Kind {
+  readonly first: number;
+  readonly count: number;
+  readonly duty: number;
 }
 
+interface Alarm extends AlarmItem {
+  readonly delay_ticks: number;
+  readonly active: (y: Float64Array) => boolean;
+}
+
+const LARGE = Number.MAX_SAFE_INTEGER;
+
+const alarmWords: Partial<Record<ContactRole, string>> = {
+  'level.lowLow': 'low-low oil',
+  'level.low': 'low oil',
+  'level.high': 'high oil',
+  'level.highHigh': 'high-high oil',
+  'pressure.lowLow': 'low-low pressure',
+  'pressure.low': 'low pressure',
+  'pressure.high': 'high pressure',
+  'pressure.highHigh': 'high-high pressure',
+  'sump.low': 'sump low',
+  'sump.high': 'sump high',
+};
+
 export function createPanel(plant: Plant, layout: LayoutBuilder): Panel {
-  const { panel, pumps, compressors, scanTicks } = plant;
+  const { panel, pumps, compressors, scanTicks, tick_s } = plant;
   const motors: readonly MotorPlant[] = [...pumps, ...compressors];
   const contacts = panel.contacts;
   const nPumps = pumps.length;
   const nMotors = motors.length;
-
-  const many = (count: number, name: (i: number) => string, unit: string, min: number, max: number): number => {
-    let first = -1;
-    for (let i = 0; i < count; i++) {
-      const slot = layout.discrete(name(i), unit, min, max);
-      if (first < 0) first = slot;
-    }
-    return first;
-  };
-  const bit = (name: string) => layout.discrete(name, 'bit', 0, 1);
-  const perContact = (name: string, unit: string, min: number, max: number) =>
-    many(contacts.length, (i) => `${contacts[i].tag}.${name}`, unit, min, max);
-  const perMotor = (name: string, unit: string, min: number, max: number) =>
-    many(nMotors, (i) => `${motors[i].tag}.${name}`, unit, min, max);
+  const contactDelay = contacts.map((c) => delayTicks(c.delay_s, tick_s));
+  const runUp = motors.map((m) => delayTicks(m.runUp_s, tick_s));
+  const unloaded = compressors.map((c) => delayTicks(c.unloaded_s, tick_s));
 
   const roleOf = (role: ContactRole) => contacts.findIndex((c) => c.role === role);
   const at = {
@@ -170,42 +202,40 @@ export function createPanel(plant: Plant, layout: LayoutBuilder): Panel {
     highHighPressure: roleOf('pressure.highHigh'),
   };
 
-  // Alarms: one for each alarm contact, then those of the panel and of the motors.
-  const alarms: AlarmItem[] = [];
-  const alarmContact: number[] = [];
-  const words: Partial<Record<ContactRole, string>> = {
-    'level.lowLow': 'low-low oil',
-    'level.low': 'low oil',
-    'level.high': 'high oil',
-    'level.highHigh': 'high-high oil',
-    'pressure.lowLow': 'low-low pressure',
-    'pressure.low': 'low pressure',
-    'pressure.high': 'high pressure',
-    'pressure.highHigh': 'high-high pressure',
-    'sump.low': 'sump low',
-    'sump.high': 'sump high',
-  };
-  contacts.forEach((c, i) => {
-    const text = words[c.role];
-    if (text === undefined) return;
-    alarms.push({ tag: alarmTag(c.tag), text });
-    alarmContact.push(i);
+  // ---- Alarms: one for each alarm contact, then those of the panel and of the motors.
+  const alarms: Alarm[] = [];
+  const raise = (tag: string, text: string, delay_ticks: number, active: Alarm['active']) =>
+    alarms.push({ tag, text, delay_ticks, active });
+  const delay = panel.alarmDelay_ticks;
+  contacts.forEach((c, j) => {
+    const text = alarmWords[c.role];
+    if (text !== undefined) raise(alarmTag(c.tag), text, delay, (y) => y[s.made + j] === 1);
   });
-  const fromContacts = alarms.length;
-  const alarmMains = alarms.push({ tag: 'JAL', text: 'mains lost' }) - 1;
-  const alarmFilter = plant.filterAlarm_Pa > 0 ? alarms.push({ tag: 'PDAH-filter', text: 'return filter blocked' }) - 1 : -1;
-  const alarmHeld = compressors.length > 0 ? alarms.push({ tag: 'KA-held-off', text: 'compressor held off' }) - 1 : -1;
-  const alarmMotor = alarms.length;
-  for (const m of motors) {
-    alarms.push({ tag: `${m.tag}-failed`, text: `${m.tag} failed to start` });
-    alarms.push({ tag: `${m.tag}-overload`, text: `${m.tag} tripped by overload` });
-    alarms.push({ tag: `${m.tag}-not-auto`, text: `${m.tag} not in auto` });
-    alarms.push({ tag: `${m.tag}-long-run`, text: `${m.tag} runs long` });
+  raise('JAL', 'mains lost', delay, (y) => y[s.mains] === 0);
+  if (plant.filterAlarm_Pa > 0) raise('PDAH-filter', 'return filter blocked', delay, (y) => y[s.filterHigh] === 1);
+  if (compressors.length > 0) {
+    raise('KA-held-off', 'compressor held off', panel.heldOff_ticks, (y) => wantsAir(y) && y[s.permissive] === 0);
   }
-  const PER_MOTOR = 4;
+  motors.forEach(({ tag }, m) => {
+    raise(`${tag}-failed`, `${tag} failed to start`, 0, (y) => y[s.failed + m] === 1);
+    raise(`${tag}-overload`, `${tag} tripped by overload`, 0, (y) => y[s.tripped + m] === 1);
+    raise(`${tag}-not-auto`, `${tag} not in auto`, delay, (y) => y[s.selector + m] !== Selector.auto);
+    raise(`${tag}-long-run`, `${tag} runs long`, 0, (y) => y[s.longRun + m] === 1);
+  });
+
+  // ---- Slots
+  const many = (count: number, name: (i: number) => string, unit: string, min: number, max: number): number => {
+    const first = layout.size();
+    for (let i = 0; i < count; i++) layout.discrete(name(i), unit, min, max);
+    return first;
+  };
+  const bit = (name: string) => layout.discrete(name, 'bit', 0, 1);
+  const perContact = (name: string, unit: string, min: number, max: number) =>
+    many(contacts.length, (i) => `${contacts[i].tag}.${name}`, unit, min, max);
+  const perMotor = (name: string, unit: string, min: number, max: number) =>
+    many(nMotors, (i) => `${motors[i].tag}.${name}`, unit, min, max);
   const perAlarm = (name: string, unit: string, min: number, max: number) =>
     many(alarms.length, (i) => `${alarms[i].tag}.${name}`, unit, min, max);
-
   const s: PanelSlots = {
     mains: bit('mains'),
     control: bit('controlPower'),
@@ -213,6 +243,7 @@ export function createPanel(plant: Plant, layout: LayoutBuilder): Panel {
     backSince: layout.discrete('mains.backSince', 'tick', -1, LARGE),
     awake: bit('panel.awake'),
     raw: perContact('raw', 'bit', 0, 1),
+    circuit: perContact('circuit', '0 sound 1 broken 2 bridged', 0, 2),
     rawSince: perContact('since', 'tick', -1, LARGE),
     made: perContact('made', 'bit', 0, 1),
     permissive: bit('compressors.permissive'),
@@ -230,6 +261,7 @@ export function createPanel(plant: Plant, layout: LayoutBuilder): Panel {
     running: perMotor('running', 'bit', 0, 1),
     startTick: perMotor('startTick', 'tick', -LARGE, LARGE),
     proven: perMotor('proven', 'bit', 0, 1),
+    unprovenSince: perMotor('unprovenSince', 'tick', -1, LARGE),
     failed: perMotor('failed', 'bit', 0, 1),
     tripped: perMotor('tripped', 'bit', 0, 1),
     blocked: perMotor('startBlocked', 'bit', 0, 1),
@@ -237,238 +269,305 @@ export function createPanel(plant: Plant, layout: LayoutBuilder): Panel {
     runTicks: perMotor('runTicks', 'tick', 0, LARGE),
     dutyTicks: perMotor('dutyTicks', 'tick', 0, LARGE),
     longRun: perMotor('longRun', 'bit', 0, 1),
+    loaded: many(compressors.length, (i) => `${compressors[i].tag}.loaded`, 'bit', 0, 1),
     alarmSince: perAlarm('since', 'tick', -1, LARGE),
     alarmClearSince: perAlarm('clearSince', 'tick', -1, LARGE),
     alarmState: perAlarm('state', '0 normal 1 new 2 known 3 returned', 0, 3),
     filterHigh: bit('filter.high'),
   };
+  const pumpKind: Kind = { first: 0, count: nPumps, duty: s.dutyPump };
+  const airKind: Kind = { first: nPumps, count: compressors.length, duty: s.dutyCompressor };
+
+  // What the scan under way has changed so far.
+  let change: Change = NOTHING;
+  function note(kind: Change): void {
+    if (kind > change) change = kind;
+  }
+  function setBit(y: Float64Array, slot: number, on: boolean): void {
+    const value = on ? 1 : 0;
+    if (y[slot] === value) return;
+    y[slot] = value;
+    note(LOGIC);
+  }
 
   const made = (y: Float64Array, contact: number) => contact >= 0 && y[s.made + contact] === 1;
+  const normal = (y: Float64Array) => at.normal < 0 || made(y, at.normal);
+  const wantsAir = (y: Float64Array) => y[s.mains] === 1 && (made(y, at.cutIn) || made(y, at.standbyCutIn));
 
-  function motorCandidate(y: Float64Array, m: number): boolean {
+  // ---- Contacts are devices in the field: they move whether or not the panel is alive.
+  function readContacts(y: Float64Array, tick: number, emit: Emit, reads: (contact: number) => boolean): void {
+    for (let j = 0; j < contacts.length; j++) {
+      const condition = reads(j);
+      setBit(y, s.raw + j, condition);
+      const says = contactSays(contacts[j].role, condition, y[s.circuit + j]);
+      if (!says) y[s.rawSince + j] = -1;
+      else if (y[s.rawSince + j] < 0) y[s.rawSince + j] = tick;
+      const through = says && (y[s.made + j] === 1 || tick - y[s.rawSince + j] >= contactDelay[j]);
+      if (through === (y[s.made + j] === 1)) continue;
+      setBit(y, s.made + j, through);
+      emit(through ? EventCode.contactMade : EventCode.contactReset, j, 0, 0);
+    }
+  }
+
+  // ---- Motors
+  function available(y: Float64Array, m: number): boolean {
     return y[s.selector + m] === Selector.auto && y[s.failed + m] === 0 && y[s.tripped + m] === 0;
   }
 
-  /** The first candidate at or after the duty index; -1 when there is none. */
-  function firstCandidate(y: Float64Array, from: number, count: number, duty: number): number {
-    for (let k = 0; k < count; k++) {
-      const m = from + ((duty + k) % count);
-      if (motorCandidate(y, m)) return m;
-    }
-    return -1;
-  }
+  const inTurn = (y: Float64Array, kind: Kind, k: number) => kind.first + ((y[kind.duty] + k) % kind.count);
 
   function stopMotor(y: Float64Array, m: number, tick: number, emit: Emit): void {
     if (y[s.running + m] === 1) {
-      const ticks = tick - y[s.startTick + m];
+      // Of a machine that was found running only the time since then is known.
+      const found = y[s.startTick + m] < 0;
+      const ticks = tick - (found ? 0 : y[s.startTick + m]);
       y[s.runTicks + m] += ticks;
       y[s.dutyTicks + m] += ticks;
       y[s.running + m] = 0;
-      emit(EventCode.motorStopped, m, ticks * plant.tick_s, 0);
+      emit(EventCode.motorStopped, m, found ? Infinity : ticks * tick_s, 0);
     }
     if (motors[m].provenFlow === 0) y[s.proven + m] = 0;
   }
 
-  /** Commands machines of one kind: `duty` and `standby` say what is called; hand runs beside it. */
+  function dropCommand(y: Float64Array, m: number): void {
+    y[s.commanded + m] = 0;
+    y[s.commandedSince + m] = -1;
+    y[s.unprovenSince + m] = -1;
+    y[s.longRun + m] = 0;
+  }
+
+  function timeProof(y: Float64Array, m: number, tick: number): void {
+    if (y[s.commanded + m] === 0 || y[s.proven + m] === 1) y[s.unprovenSince + m] = -1;
+    else if (y[s.unprovenSince + m] < 0) y[s.unprovenSince + m] = tick;
+  }
+
+  /** Latches what time makes of a commanded machine: failed, or running long. */
+  function watchMotors(y: Float64Array, tick: number, emit: Emit): void {
+    for (let m = 0; m < nMotors; m++) {
+      if (y[s.commanded + m] === 0) continue;
+      timeProof(y, m, tick);
+      const unproven = y[s.unprovenSince + m];
+      if (unproven >= 0 && tick - unproven >= panel.proven_ticks && y[s.failed + m] === 0) {
+        setBit(y, s.failed + m, true);
+        emit(EventCode.motorFailed, m, 0, 0);
+      }
+      if (panel.longestRun_ticks > 0 && tick - y[s.commandedSince + m] >= panel.longestRun_ticks) {
+        setBit(y, s.longRun + m, true);
+      }
+    }
+  }
+
+  function drive(y: Float64Array, m: number, wanted: boolean, reason: number, tick: number, emit: Emit): void {
+    if (wanted && y[s.commanded + m] === 0) {
+      y[s.commanded + m] = 1;
+      y[s.commandedSince + m] = tick;
+      emit(EventCode.motorCommanded, m, reason, 0);
+      note(LOGIC);
+    } else if (!wanted && y[s.commanded + m] === 1) {
+      dropCommand(y, m);
+      note(LOGIC);
+    }
+    if (wanted && y[s.running + m] === 0 && y[s.blocked + m] === 0) {
+      y[s.running + m] = 1;
+      y[s.startTick + m] = tick;
+      y[s.starts + m]++;
+      emit(EventCode.motorStarted, m, 0, 0);
+      note(PHYSICS);
+    } else if (!wanted && y[s.running + m] === 1) {
+      stopMotor(y, m, tick, emit);
+      note(PHYSICS);
+    }
+    if (motors[m].provenFlow === 0) y[s.proven + m] = y[s.running + m];
+    timeProof(y, m, tick);
+  }
+
+  const chosen = new Uint8Array(nMotors);
+  const reasons = new Uint8Array(nMotors);
+
+  /**
+   * Commands the machines of one kind: `wanted` of those in auto, beside them those in hand. `callReason` is why the
+   * duty runs, `secondReason` why a second one does.
+   */
   function serve(
     y: Float64Array,
     tick: number,
     emit: Emit,
-    from: number,
-    count: number,
-    dutySlot: number,
-    called: number,
-    firstReason: number,
-    standbyReason: number,
-    handAllowed: boolean,
-  ): boolean {
-    if (count === 0) return false;
-    let physics = false;
-    let left = called;
-    const first = firstCandidate(y, from, count, y[dutySlot]);
-    for (let k = 0; k < count; k++) {
-      const m = from + ((y[dutySlot] + k) % count);
-      let wanted = false;
-      let reason: number = StartReason.duty;
-      if (y[s.selector + m] === Selector.auto) {
-        if (left > 0 && motorCandidate(y, m)) {
-          wanted = true;
-          reason = m === first ? firstReason : standbyReason;
-          left--;
-        }
-      } else if (y[s.selector + m] === Selector.hand && handAllowed) {
-        wanted = y[s.tripped + m] === 0 && y[s.mains] === 1;
-        reason = StartReason.hand;
-      }
-      // A machine that is to wait after the mains came back is not passed over, only held.
-      const held = y[s.backSince] >= 0 && tick - y[s.backSince] < motors[m].restart_ticks;
-      if (held) wanted = wanted && y[s.commanded + m] === 1;
-      if (wanted !== (y[s.commanded + m] === 1)) {
-        y[s.commanded + m] = wanted ? 1 : 0;
-        y[s.commandedSince + m] = wanted ? tick : -1;
-        if (!wanted) y[s.longRun + m] = 0;
-        if (wanted) emit(EventCode.motorCommanded, m, reason, 0);
-        physics = true;
-      }
-      const runs = wanted && y[s.mains] === 1 && y[s.tripped + m] === 0 && y[s.blocked + m] === 0;
-      if (runs && y[s.running + m] === 0) {
-        y[s.running + m] = 1;
-        y[s.startTick + m] = tick;
-        y[s.starts + m]++;
-        emit(EventCode.motorStarted, m, 0, 0);
-        physics = true;
-      } else if (!runs && y[s.running + m] === 1) {
-        stopMotor(y, m, tick, emit);
-        physics = true;
-      }
-      if (motors[m].provenFlow === 0) y[s.proven + m] = y[s.running + m];
-      // Not proven in time: failed, and the next one is called in its place at the next scan.
-      if (wanted && y[s.proven + m] === 0 && y[s.failed + m] === 0 && tick - y[s.commandedSince + m] >= panel.proven_ticks) {
-        y[s.failed + m] = 1;
-        emit(EventCode.motorFailed, m, 0, 0);
-        physics = true;
-      }
-      if (wanted && panel.longestRun_ticks > 0 && tick - y[s.commandedSince + m] >= panel.longestRun_ticks) {
-        y[s.longRun + m] = 1;
+    kind: Kind,
+    wanted: number,
+    callReason: number,
+    secondReason: number,
+  ): void {
+    chosen.fill(0);
+    let left = wanted;
+    // Machines that run keep their place; then the others in turn.
+    for (let pass = 0; pass < 2; pass++) {
+      for (let k = 0; k < kind.count && left > 0; k++) {
+        const m = inTurn(y, kind, k);
+        if (chosen[m] === 1 || !available(y, m) || (pass === 0 && y[s.commanded + m] === 0)) continue;
+        reasons[m] = left < wanted ? secondReason : k === 0 ? callReason : whyPassedOver(y, inTurn(y, kind, 0));
+        chosen[m] = 1;
+        left--;
       }
     }
-    return physics;
+    const handAllowed = y[s.mains] === 1 && !made(y, at.highHigh) && !made(y, at.highHighPressure) && !made(y, at.high);
+    for (let m = kind.first; m < kind.first + kind.count; m++) {
+      const hand = y[s.selector + m] === Selector.hand && handAllowed && y[s.tripped + m] === 0;
+      // A machine that is to wait after the mains came back keeps its turn meanwhile.
+      const waits = y[s.backSince] >= 0 && tick - y[s.backSince] < motors[m].restart_ticks;
+      drive(y, m, (chosen[m] === 1 || hand) && !waits, hand ? StartReason.hand : reasons[m], tick, emit);
+    }
   }
 
-  /** Moves the duty on when its call ends. */
-  function alternate(y: Float64Array, emit: Emit, from: number, count: number, dutySlot: number): void {
-    const duty = firstCandidate(y, from, count, y[dutySlot]);
-    if (duty < 0) return;
-    if (panel.alternation === 'fixed') return;
+  function whyPassedOver(y: Float64Array, m: number): number {
+    if (y[s.selector + m] !== Selector.auto) return StartReason.standbyNotAuto;
+    return y[s.tripped + m] === 1 ? StartReason.standbyTripped : StartReason.standbyNotProven;
+  }
+
+  /** The first machine that is available, counted from the k-th in turn; -1 when there is none. */
+  function firstAvailable(y: Float64Array, kind: Kind, from: number): number {
+    for (let k = from; k < from + kind.count; k++) {
+      const m = inTurn(y, kind, k);
+      if (available(y, m)) return m;
+    }
+    return -1;
+  }
+
+  /** Moves the duty on at the end of a call. */
+  function alternate(y: Float64Array, emit: Emit, kind: Kind): void {
+    const duty = firstAvailable(y, kind, 0);
+    if (duty < 0 || panel.alternation === 'fixed') return;
     if (panel.alternation === 'by hours' && y[s.dutyTicks + duty] < panel.alternate_ticks) return;
-    const next = firstCandidate(y, from, count, (duty - from + 1) % count);
-    y[s.dutyTicks + duty] = 0;
-    if (next - from === y[dutySlot]) return;
-    y[dutySlot] = next - from;
+    const next = firstAvailable(y, kind, duty - kind.first - y[kind.duty] + kind.count + 1);
+    y[s.dutyTicks + next] = 0;
+    note(LOGIC);
+    if (next === kind.first + y[kind.duty]) return;
+    y[kind.duty] = next - kind.first;
     emit(EventCode.dutyChanged, next, 0, 0);
   }
 
-  /** A machine that runs longer than the longest run calls the standby. */
-  function runsLong(y: Float64Array, from: number, count: number): number {
-    for (let m = from; m < from + count; m++) if (y[s.longRun + m] === 1) return StartReason.standbyLongRun;
-    return 0;
-  }
-
-  /** Why the machine whose turn it is was passed over, for the log of the one that takes over; else `otherwise`. */
-  function turnReason(y: Float64Array, duty: number, otherwise: number): number {
-    if (y[s.selector + duty] !== Selector.auto) return otherwise;
-    if (y[s.tripped + duty] === 1) return StartReason.standbyTripped;
-    if (y[s.failed + duty] === 1) return StartReason.standbyNotProven;
-    return otherwise;
-  }
-
-  function alarm(y: Float64Array, k: number, condition: boolean, tick: number, delay: number, emit: Emit): void {
-    if (condition) {
-      y[s.alarmClearSince + k] = -1;
-      if (y[s.alarmSince + k] < 0) y[s.alarmSince + k] = tick;
-      const state = y[s.alarmState + k];
-      const off = state === AlarmState.normal || state === AlarmState.returnedUnacknowledged;
-      if (off && tick - y[s.alarmSince + k] >= delay) {
-        y[s.alarmState + k] = AlarmState.unacknowledged;
-        emit(EventCode.alarmRaised, k, 0, 0);
-      }
-      return;
+  function runsLong(y: Float64Array, kind: Kind): boolean {
+    for (let m = kind.first; m < kind.first + kind.count; m++) {
+      if (y[s.longRun + m] === 1 && y[s.selector + m] === Selector.auto) return true;
     }
-    y[s.alarmSince + k] = -1;
-    const state = y[s.alarmState + k];
-    if (state !== AlarmState.unacknowledged && state !== AlarmState.acknowledged) return;
-    if (y[s.alarmClearSince + k] < 0) y[s.alarmClearSince + k] = tick;
-    if (tick - y[s.alarmClearSince + k] < panel.alarmOffDelay_ticks) return;
-    y[s.alarmClearSince + k] = -1;
-    const stays = panel.alarmsLatch && state === AlarmState.unacknowledged;
-    y[s.alarmState + k] = stays ? AlarmState.returnedUnacknowledged : AlarmState.normal;
-    emit(EventCode.alarmCleared, k, stays ? 1 : 0, 0);
+    return false;
+  }
+
+  // ---- Logic
+  /** The first look after the mains came back. Returns whether it was that. */
+  function wake(y: Float64Array): boolean {
+    if (y[s.awake] === 1) return false;
+    setBit(y, s.awake, true);
+    setBit(y, s.normalSeen, normal(y));
+    setBit(y, s.recovery, nPumps > 0 && y[s.mains] === 1 && !normal(y));
+    return true;
+  }
+
+  /** Returns whether a call begins. */
+  function callPumps(y: Float64Array, tick: number, emit: Emit): boolean {
+    const mains = y[s.mains] === 1;
+    const stop = made(y, at.stop);
+    if (stop) setBit(y, s.recovery, false);
+    let start = made(y, at.dutyStart);
+    let standbyStart = made(y, at.standbyStart);
+    if (!panel.wideDeadband) {
+      start = mains && !stop && (start || y[s.sealDuty] === 1);
+      standbyStart = mains && !stop && (standbyStart || y[s.sealStandby] === 1);
+      setBit(y, s.sealDuty, start);
+      setBit(y, s.sealStandby, standbyStart);
+    }
+    const called = mains && (start || standbyStart || y[s.recovery] === 1);
+    const begins = called && y[s.pumpCalled] === 0;
+    const ends = !called && y[s.pumpCalled] === 1;
+    setBit(y, s.pumpCalled, called);
+    const heldOff = made(y, at.highHigh) || made(y, at.highHighPressure);
+    const second = standbyStart ? StartReason.standbyStep : runsLong(y, pumpKind) ? StartReason.standbyLongRun : 0;
+    const wanted = !called || heldOff ? 0 : second > 0 ? 2 : 1;
+    serve(y, tick, emit, pumpKind, wanted, start || standbyStart ? StartReason.duty : StartReason.recovery, second);
+    if (ends) alternate(y, emit, pumpKind);
+    return begins;
+  }
+
+  function movePermissive(y: Float64Array, emit: Emit, woke: boolean, callBegins: boolean): void {
+    const level = normal(y);
+    const rises = level && y[s.normalSeen] === 0;
+    setBit(y, s.normalSeen, level);
+    const before = y[s.permissive] === 1;
+    let allowed = before;
+    if (woke) allowed = level;
+    else if (callBegins) allowed = false;
+    else if (rises || (level && y[s.pumpCalled] === 0)) allowed = true;
+    if (allowed === before) return;
+    setBit(y, s.permissive, allowed);
+    emit(allowed ? EventCode.permissiveSet : EventCode.permissiveCleared, 0, 0, 0);
+  }
+
+  function callCompressors(y: Float64Array, tick: number, emit: Emit): void {
+    const wants = wantsAir(y);
+    const allowed = wants && y[s.permissive] === 1;
+    // A call that the level interrupts has not ended: the duty changes over only at the cut-out.
+    const ends = !wants && y[s.compressorCalled] === 1;
+    setBit(y, s.compressorCalled, allowed || (wants && y[s.compressorCalled] === 1));
+    const second = made(y, at.standbyCutIn)
+      ? StartReason.standbyStep
+      : runsLong(y, airKind)
+        ? StartReason.standbyLongRun
+        : 0;
+    const wanted = !allowed || made(y, at.highHighPressure) ? 0 : second > 0 ? 2 : 1;
+    serve(y, tick, emit, airKind, wanted, StartReason.duty, second);
+    if (ends) alternate(y, emit, airKind);
+    for (let j = 0; j < compressors.length; j++) {
+      const m = nPumps + j;
+      const loaded = y[s.running + m] === 1 && tick - y[s.startTick + m] >= unloaded[j];
+      if (loaded === (y[s.loaded + j] === 1)) continue;
+      y[s.loaded + j] = loaded ? 1 : 0;
+      note(PHYSICS);
+    }
   }
 
   function runAlarms(y: Float64Array, tick: number, emit: Emit): void {
-    const delay = panel.alarmDelay_ticks;
-    for (let k = 0; k < fromContacts; k++) alarm(y, k, y[s.made + alarmContact[k]] === 1, tick, delay, emit);
-    alarm(y, alarmMains, y[s.mains] === 0, tick, delay, emit);
-    if (alarmFilter >= 0) alarm(y, alarmFilter, y[s.filterHigh] === 1, tick, delay, emit);
-    if (alarmHeld >= 0) {
-      const held = made(y, at.cutIn) && y[s.permissive] === 0;
-      alarm(y, alarmHeld, held, tick, panel.heldOff_ticks, emit);
-    }
-    for (let m = 0; m < nMotors; m++) {
-      const k = alarmMotor + m * PER_MOTOR;
-      alarm(y, k, y[s.failed + m] === 1, tick, 0, emit);
-      alarm(y, k + 1, y[s.tripped + m] === 1, tick, 0, emit);
-      alarm(y, k + 2, y[s.selector + m] !== Selector.auto, tick, delay, emit);
-      alarm(y, k + 3, y[s.longRun + m] === 1, tick, 0, emit);
+    for (let k = 0; k < alarms.length; k++) {
+      const state = y[s.alarmState + k];
+      const stands = state === AlarmState.unacknowledged || state === AlarmState.acknowledged;
+      if (alarms[k].active(y)) {
+        y[s.alarmClearSince + k] = -1;
+        if (y[s.alarmSince + k] < 0) y[s.alarmSince + k] = tick;
+        if (stands || tick - y[s.alarmSince + k] < alarms[k].delay_ticks) continue;
+        y[s.alarmState + k] = AlarmState.unacknowledged;
+        emit(EventCode.alarmRaised, k, 0, 0);
+        continue;
+      }
+      y[s.alarmSince + k] = -1;
+      if (!stands) continue;
+      if (y[s.alarmClearSince + k] < 0) y[s.alarmClearSince + k] = tick;
+      if (tick - y[s.alarmClearSince + k] < panel.alarmOffDelay_ticks) continue;
+      y[s.alarmClearSince + k] = -1;
+      const kept = panel.alarmsLatch && state === AlarmState.unacknowledged;
+      y[s.alarmState + k] = kept ? AlarmState.returnedUnacknowledged : AlarmState.normal;
+      emit(EventCode.alarmCleared, k, kept ? 1 : 0, 0);
     }
   }
 
-  /** Calls of pumps and compressors. Run again until nothing changes, as relays settle. */
-  function logic(y: Float64Array, tick: number, emit: Emit): Change {
-    let change: Change = NOTHING;
-    const normal = at.normal < 0 || made(y, at.normal);
-    const mains = y[s.mains] === 1;
-    if (y[s.awake] === 0) {
-      y[s.awake] = 1;
-      y[s.normalSeen] = normal ? 1 : 0;
-      y[s.permissive] = normal ? 1 : 0;
-      if (!normal && mains && nPumps > 0) y[s.recovery] = 1;
-      change = LOGIC;
-    }
+  /** What falls out when the mains go: seals, calls and commands. */
+  function dropCalls(y: Float64Array): void {
+    y[s.sealDuty] = 0;
+    y[s.sealStandby] = 0;
+    y[s.recovery] = 0;
+    y[s.pumpCalled] = 0;
+    y[s.compressorCalled] = 0;
+    for (let m = 0; m < nMotors; m++) dropCommand(y, m);
+  }
 
-    // Pumps. A stop by high-high level or pressure outranks every call.
-    const stopAll = made(y, at.highHigh) || made(y, at.highHighPressure);
-    const stop = made(y, at.stop);
-    if (!panel.wideDeadband) {
-      const set = mains && !stop;
-      y[s.sealDuty] = set && (y[s.sealDuty] === 1 || made(y, at.dutyStart)) ? 1 : 0;
-      y[s.sealStandby] = set && (y[s.sealStandby] === 1 || made(y, at.standbyStart)) ? 1 : 0;
+  /** What falls out when control power goes too: every electrical latch, and the alarms with their timers. */
+  function forget(y: Float64Array, emit: Emit): void {
+    setBit(y, s.awake, false);
+    y[s.permissive] = 0;
+    for (let m = 0; m < nMotors; m++) y[s.failed + m] = 0;
+    for (let k = 0; k < alarms.length; k++) {
+      if (y[s.alarmState + k] !== AlarmState.normal) emit(EventCode.alarmCleared, k, 0, 0);
+      y[s.alarmState + k] = AlarmState.normal;
+      y[s.alarmSince + k] = -1;
+      y[s.alarmClearSince + k] = -1;
     }
-    if (stop || !mains) y[s.recovery] = 0;
-    const dutyStart = panel.wideDeadband ? made(y, at.dutyStart) : y[s.sealDuty] === 1;
-    const standbyStart = panel.wideDeadband ? made(y, at.standbyStart) : y[s.sealStandby] === 1;
-    const pumpCall = mains && !stopAll && (dutyStart || standbyStart || y[s.recovery] === 1);
-    const callBegins = pumpCall && y[s.pumpCalled] === 0;
-    const callEnds = !pumpCall && y[s.pumpCalled] === 1;
-    if (callEnds && mains) alternate(y, emit, 0, nPumps, s.dutyPump);
-    if (callBegins || callEnds) {
-      y[s.pumpCalled] = pumpCall ? 1 : 0;
-      change = LOGIC;
-    }
-    const secondPump = !pumpCall ? 0 : standbyStart ? StartReason.standbyStep : runsLong(y, 0, nPumps);
-    const handAllowed = !stopAll && !made(y, at.high);
-    const pumpReason = turnReason(y, y[s.dutyPump], dutyStart || standbyStart ? StartReason.duty : StartReason.recovery);
-    const pumpsWanted = pumpCall ? (secondPump > 0 ? 2 : 1) : 0;
-    if (serve(y, tick, emit, 0, nPumps, s.dutyPump, pumpsWanted, pumpReason, secondPump, handAllowed)) change = PHYSICS;
-
-    // Compressors: level first, then pressure.
-    if (compressors.length === 0) return change;
-    const normalRises = normal && y[s.normalSeen] === 0;
-    y[s.normalSeen] = normal ? 1 : 0;
-    const before = y[s.permissive];
-    if (callBegins) y[s.permissive] = 0;
-    else if (normalRises || (callEnds && normal)) y[s.permissive] = 1;
-    if (before !== y[s.permissive]) {
-      emit(before === 0 ? EventCode.permissiveSet : EventCode.permissiveCleared, 0, 0, 0);
-      if (change === NOTHING) change = LOGIC;
-    }
-    const cutIn = made(y, at.cutIn);
-    const standbyCutIn = made(y, at.standbyCutIn);
-    const wantsAir = mains && !made(y, at.highHighPressure) && (cutIn || standbyCutIn);
-    // The duty changes over when its call ends at the cut-out, not when the level holds it off.
-    if (!wantsAir && y[s.compressorCalled] === 1 && mains) {
-      alternate(y, emit, nPumps, compressors.length, s.dutyCompressor);
-      if (change === NOTHING) change = LOGIC;
-    }
-    const airCall = wantsAir && y[s.permissive] === 1;
-    y[s.compressorCalled] = airCall || (wantsAir && y[s.compressorCalled] === 1) ? 1 : 0;
-    const secondAir = !airCall ? 0 : standbyCutIn ? StartReason.standbyStep : runsLong(y, nPumps, compressors.length);
-    const airReason = turnReason(y, nPumps + y[s.dutyCompressor], StartReason.duty);
-    const airWanted = airCall ? (secondAir > 0 ? 2 : 1) : 0;
-    if (serve(y, tick, emit, nPumps, compressors.length, s.dutyCompressor, airWanted, airReason, secondAir, handAllowed)) {
-      change = PHYSICS;
-    }
-    return change;
   }
 
   return {
@@ -476,49 +575,18 @@ export function createPanel(plant: Plant, layout: LayoutBuilder): Panel {
     alarms,
 
     scan(y, tick, emit, reads) {
-      let change: Change = NOTHING;
-      // Contacts are devices in the field: they move whether or not the panel is alive.
-      for (let j = 0; j < contacts.length; j++) {
-        const raw = reads(j) ? 1 : 0;
-        if (raw !== y[s.raw + j]) {
-          y[s.raw + j] = raw;
-          y[s.rawSince + j] = tick;
-          change = LOGIC;
-        }
-        const delay = delayTicks(contacts[j].delay_s, plant.tick_s);
-        const through = raw === 1 ? y[s.made + j] === 1 || tick - y[s.rawSince + j] >= delay : false;
-        if (through !== (y[s.made + j] === 1)) {
-          y[s.made + j] = through ? 1 : 0;
-          emit(through ? EventCode.contactMade : EventCode.contactReset, j, 0, 0);
-          change = LOGIC;
-        }
-      }
+      change = NOTHING;
+      readContacts(y, tick, emit, reads);
       if (y[s.control] === 0) {
-        if (y[s.awake] === 1) {
-          // Without control power latches that nothing retains fall out and alarm timers stop.
-          y[s.awake] = 0;
-          for (const slot of [s.permissive, s.sealDuty, s.sealStandby, s.recovery, s.pumpCalled, s.compressorCalled]) y[slot] = 0;
-          for (let k = 0; k < alarms.length; k++) {
-            y[s.alarmSince + k] = -1;
-            y[s.alarmClearSince + k] = -1;
-            y[s.alarmState + k] = AlarmState.normal;
-          }
-          for (let m = 0; m < nMotors; m++) {
-            y[s.commanded + m] = 0;
-            y[s.commandedSince + m] = -1;
-            y[s.longRun + m] = 0;
-            stopMotor(y, m, tick, emit);
-          }
-          change = PHYSICS;
-        }
+        forget(y, emit);
         return change;
       }
-
-      for (let pass = 0; ; pass++) {
-        const moved = logic(y, tick, emit);
-        if (moved === NOTHING) break;
-        if (moved > change) change = moved;
-        assert(pass < 20, 'the logic of the panel does not settle');
+      const woke = wake(y);
+      watchMotors(y, tick, emit);
+      const callBegins = callPumps(y, tick, emit);
+      if (compressors.length > 0) {
+        movePermissive(y, emit, woke, callBegins);
+        callCompressors(y, tick, emit);
       }
       runAlarms(y, tick, emit);
       return change;
@@ -529,6 +597,7 @@ export function createPanel(plant: Plant, layout: LayoutBuilder): Panel {
       y[s.backSince] = -1;
       y[s.controlEnds] = tick + plant.power.controlHeld_ticks;
       for (let m = 0; m < nMotors; m++) stopMotor(y, m, tick, emit);
+      dropCalls(y);
     },
 
     mainsBack(y, tick) {
@@ -544,38 +613,32 @@ export function createPanel(plant: Plant, layout: LayoutBuilder): Panel {
 
     nextDue(y, tick, earliest) {
       let due = earliest;
-      const consider = (since: number, delay: number) => {
-        if (since < 0) return;
-        const k = Math.ceil((since + delay) / scanTicks) * scanTicks;
-        if (k > tick && k < due) due = k;
-      };
       for (let j = 0; j < contacts.length; j++) {
-        if (y[s.raw + j] === 1 && y[s.made + j] === 0) consider(y[s.rawSince + j], delayTicks(contacts[j].delay_s, plant.tick_s));
+        if (y[s.made + j] === 0) due = sooner(due, tick, y[s.rawSince + j], contactDelay[j], scanTicks);
       }
       for (let m = 0; m < nMotors; m++) {
-        if (y[s.commanded + m] === 1) {
-          if (y[s.proven + m] === 0) consider(y[s.commandedSince + m], panel.proven_ticks);
-          if (panel.longestRun_ticks > 0) consider(y[s.commandedSince + m], panel.longestRun_ticks);
+        due = sooner(due, tick, y[s.backSince], motors[m].restart_ticks, scanTicks);
+        if (y[s.failed + m] === 0) due = sooner(due, tick, y[s.unprovenSince + m], panel.proven_ticks, scanTicks);
+        if (panel.longestRun_ticks > 0 && y[s.longRun + m] === 0) {
+          due = sooner(due, tick, y[s.commandedSince + m], panel.longestRun_ticks, scanTicks);
         }
-        consider(y[s.backSince], motors[m].restart_ticks);
-        if (y[s.running + m] === 1) {
-          // The end of a run-up and of an unloaded start are kinks in the flow, not scans.
-          const runUp = y[s.startTick + m] + delayTicks(motors[m].runUp_s, plant.tick_s);
-          if (runUp > tick && runUp < due) due = runUp;
-          if (m >= nPumps) {
-            const loads = y[s.startTick + m] + delayTicks(compressors[m - nPumps].unloaded_s, plant.tick_s);
-            if (loads > tick && loads < due) due = loads;
-          }
+        // The end of a run-up is a kink in the flow; the step ends there, scan or not.
+        if (y[s.running + m] === 1) due = sooner(due, tick, y[s.startTick + m], runUp[m], 1);
+      }
+      for (let j = 0; j < compressors.length; j++) {
+        const m = nPumps + j;
+        if (y[s.running + m] === 1 && y[s.loaded + j] === 0) {
+          due = sooner(due, tick, y[s.startTick + m], unloaded[j], scanTicks);
         }
       }
       for (let k = 0; k < alarms.length; k++) {
-        const delay = k === alarmHeld ? panel.heldOff_ticks : k >= alarmMotor && (k - alarmMotor) % PER_MOTOR !== 2 ? 0 : panel.alarmDelay_ticks;
         const state = y[s.alarmState + k];
-        if (state === AlarmState.normal || state === AlarmState.returnedUnacknowledged) consider(y[s.alarmSince + k], delay);
-        consider(y[s.alarmClearSince + k], panel.alarmOffDelay_ticks);
+        if (state === AlarmState.normal || state === AlarmState.returnedUnacknowledged) {
+          due = sooner(due, tick, y[s.alarmSince + k], alarms[k].delay_ticks, scanTicks);
+        }
+        due = sooner(due, tick, y[s.alarmClearSince + k], panel.alarmOffDelay_ticks, scanTicks);
       }
-      if (y[s.controlEnds] > tick && y[s.controlEnds] < due) due = y[s.controlEnds];
-      return due;
+      return sooner(due, tick, y[s.controlEnds], 0, 1);
     },
 
     acknowledge(y, emit) {

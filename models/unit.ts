@@ -25,7 +25,8 @@ import {
 } from './motion.ts';
 import { createNetwork } from './network.ts';
 import { createPanel, type Panel } from './panel.ts';
-import type { Plant } from './plant.ts';
+import { Selector } from './motor.ts';
+import type { MotorPlant, Plant } from './plant.ts';
 import { solvePump } from './pump.ts';
 import { safetyValveFlow } from './safetyValve.ts';
 import { createTrip, type Trip } from './trip.ts';
@@ -70,6 +71,8 @@ export interface UnitOutputs {
   readonly valveFlow: number;
   readonly thrust: number;
   readonly cavitating: number;
+  /** What a piston's own flow costs it in header and return main, N; not less than stopping it would give back. */
+  readonly ownDrop: number;
   /** First of one per pump / compressor. */
   readonly pumpFlow: number;
   readonly reliefFlow: number;
@@ -173,6 +176,7 @@ export function createUnit(plant: Plant): Unit {
     valveFlow: take(nV),
     thrust: take(nV),
     cavitating: take(nV),
+    ownDrop: take(nV),
     pumpFlow: take(nP),
     reliefFlow: take(nP),
     airFlow: take(nC),
@@ -213,10 +217,9 @@ export function createUnit(plant: Plant): Unit {
       const supply = pTank + v.supplyHead_Pa;
       const thrust = supply * br.inArea_m2 - (pAmbient + v.returnHead_Pa) * br.outArea_m2 - pAmbient * (br.inArea_m2 - br.outArea_m2);
       const load = loadOn(v.load[side], y[motion.piece + i], y[x + i]);
-      let drive = mode === Mode.moving ? thrust - load - v.running_N : thrust - load + v.running_N;
-      if (mode === Mode.moving ? drive < 0 : drive > 0) drive = 0;
       network.branches[i] = br;
-      network.drive[i] = drive;
+      network.drive[i] = mode === Mode.moving ? thrust - load - v.running_N : thrust - load + v.running_N;
+      network.backward[i] = mode === Mode.reverse ? 1 : 0;
       network.supplyPressure[i] = supply;
       active[count++] = i;
     }
@@ -249,6 +252,7 @@ export function createUnit(plant: Plant): Unit {
         const q = network.flow[i];
         const back = q * (br.outArea_m2 / br.inArea_m2);
         outputs[out.valveFlow + i] = q;
+        outputs[out.ownDrop + i] = (br.inArea_m2 * network.headerSlope + br.outArea_m2 * br.ratio * network.returnSlope) * q;
         outputs[out.cavitating + i] = network.cavitating[i];
         rate[x + i] = (s * q) / (br.inArea_m2 * v.stroke_m);
         rate[way + (headIn ? 0 : 2)] = q;
@@ -308,8 +312,7 @@ export function createUnit(plant: Plant): Unit {
       const m = nP + j;
       if (y[ps.running + m] === 0) continue;
       const c = compressors[j];
-      const since = time - y[ps.startTick + m] * tick_s;
-      if (since < c.unloaded_s * (1 - 1e-12) || c.isolated) continue;
+      if (y[ps.loaded + j] === 0 || c.isolated) continue;
       const speed = speedFraction(time, y, m, c.runUp_s);
       solveCompressor(c, speed, p, pAmbient, tAmbient, airOutput);
       const w = airOutput[0];
@@ -460,11 +463,12 @@ export function createUnit(plant: Plant): Unit {
         case Mode.stuck:
           probes[i] = Math.max(spare - v.breakaway_N - enough, back);
           break;
+        // What would be left to drive it if it stood still: with the lines it shares this is more than what drives it.
         case Mode.moving:
-          probes[i] = little - (spare - v.running_N);
+          probes[i] = little - (spare - v.running_N + outputs[out.ownDrop + i]);
           break;
         case Mode.reverse:
-          probes[i] = little + (spare + v.running_N);
+          probes[i] = little + (spare + v.running_N + outputs[out.ownDrop + i]);
           break;
         case Mode.end:
           probes[i] = back;
@@ -560,7 +564,7 @@ export function createUnit(plant: Plant): Unit {
     const v = valves[i];
     const s = y[motion.direction + i];
     const br = v.branch[s > 0 ? 1 : 0];
-    const way = s * (target - y[x + i]) * v.stroke_m;
+    const way = s * (target - y[x + i] + y[layout.rounding + x + i]) * v.stroke_m;
     const into = way * br.inArea_m2;
     const outOf = way * br.outArea_m2;
     y[x + i] = target;
@@ -652,7 +656,7 @@ export function createUnit(plant: Plant): Unit {
         break;
       case 'open valve':
       case 'close valve':
-        if (y[ps.control] === 1) commanded(y, item, action === 'open valve' ? 1 : -1, 0);
+        if (trip.allows(y, item, emit)) commanded(y, item, action === 'open valve' ? 1 : -1, 0);
         break;
       case 'trip motor':
         eachMotor((m) => {
@@ -687,8 +691,7 @@ export function createUnit(plant: Plant): Unit {
         });
         break;
       case 'reset trip':
-        trip.reset(y);
-        emit(EventCode.resetDone, -1, 0, 0);
+        if (trip.reset(y, emit)) emit(EventCode.resetDone, -1, 0, 0);
         break;
     }
   }
@@ -751,8 +754,13 @@ export function createUnit(plant: Plant): Unit {
 
   // ---- Ledger
   const pathsOf = (i: number) => ways + 4 * i;
-  const headVolume = (y: Float64Array, i: number) => valves[i].headArea_m2 * valves[i].stroke_m * (valves[i].headOpens ? y[x + i] : 1 - y[x + i]);
-  const rodVolume = (y: Float64Array, i: number) => valves[i].rodArea_m2 * valves[i].stroke_m * (valves[i].headOpens ? 1 - y[x + i] : y[x + i]);
+  // What compensated summation still owes counts: 1 - x of a valve that has only just left x = 1 has few digits without.
+  const opened = (y: Float64Array, i: number) => y[x + i] - y[layout.rounding + x + i];
+  const closed = (y: Float64Array, i: number) => 1 - y[x + i] + y[layout.rounding + x + i];
+  const headVolume = (y: Float64Array, i: number) =>
+    valves[i].headArea_m2 * valves[i].stroke_m * (valves[i].headOpens ? opened(y, i) : closed(y, i));
+  const rodVolume = (y: Float64Array, i: number) =>
+    valves[i].rodArea_m2 * valves[i].stroke_m * (valves[i].headOpens ? closed(y, i) : opened(y, i));
   const each = (n: number, f: (i: number) => (readonly [number, 1 | -1])[]) => Array.from({ length: n }, (_, i) => f(i)).flat();
   const accounts: Account[] = [
     account('oil in the tank', 'm3', (y) => y[oil], [
@@ -765,8 +773,8 @@ export function createUnit(plant: Plant): Unit {
       ...each(nV, (i) => [[pathsOf(i) + 1, 1], [pathsOf(i) + 3, 1], [internal + i, 1]]),
     ]),
     ...valves.flatMap((v, i) => [
-      account(`oil on the head side of ${v.tag}`, 'm3', (y) => headVolume(y, i), [[pathsOf(i), 1], [pathsOf(i) + 1, -1]]),
-      account(`oil on the rod side of ${v.tag}`, 'm3', (y) => rodVolume(y, i), [[pathsOf(i) + 2, 1], [pathsOf(i) + 3, -1]]),
+      account(`oil on the head side of ${v.tag}`, 'm3', (y) => headVolume(y, i), [[pathsOf(i), 1], [pathsOf(i) + 1, -1]], v.headArea_m2 * v.stroke_m),
+      account(`oil on the rod side of ${v.tag}`, 'm3', (y) => rodVolume(y, i), [[pathsOf(i) + 2, 1], [pathsOf(i) + 3, -1]], v.rodArea_m2 * v.stroke_m),
     ]),
     account('air in the tank', 'kg', (y) => y[airMass], [
       ...each(nC, (j) => [[compressed + j, 1]]),
@@ -807,15 +815,19 @@ export function createUnit(plant: Plant): Unit {
     y[ps.backSince] = -1;
     y[ps.awake] = 1;
     const p = start.gasPressure_Pa;
-    const pumpRuns = pumps.some((m) => start.running.includes(m.tag));
-    const airRuns = compressors.some((m) => start.running.includes(m.tag));
+    // A machine in hand says nothing of what was called.
+    const called = (m: MotorPlant) => m.selector === Selector.auto && start.running.includes(m.tag);
+    const pumpsRun = pumps.filter(called).length;
+    const airRuns = compressors.filter(called).length;
     contacts.forEach((c, j) => {
       const value = c.measured === 'pressure' ? p : c.measured === 'sump' ? start.sumpVolume_m3 / plant.sump.area_m2 : tank.vessel.levelAt(start.oilVolume_m3);
       let made = c.low ? value <= c.trip : value >= c.trip;
       // Between trip and reset a contact shows what came before: a machine that runs was called by it.
       const between = c.low ? value < c.reset : value > c.reset;
-      if (between && c.role === 'level.dutyStart' && pumpRuns) made = true;
-      if (between && c.role === 'pressure.cutIn' && airRuns) made = true;
+      if (between && c.role === 'level.dutyStart' && pumpsRun > 0) made = true;
+      if (between && c.role === 'level.standbyStart' && pumpsRun > 1) made = true;
+      if (between && c.role === 'pressure.cutIn' && airRuns > 0) made = true;
+      if (between && c.role === 'pressure.standbyCutIn' && airRuns > 1) made = true;
       y[ps.raw + j] = made ? 1 : 0;
       y[ps.made + j] = made ? 1 : 0;
       y[ps.rawSince + j] = made ? 0 : -1;
@@ -823,16 +835,18 @@ export function createUnit(plant: Plant): Unit {
     const made = (role: string) => contacts.some((c, j) => c.role === role && y[ps.made + j] === 1);
     y[ps.normalSeen] = made('level.normal') ? 1 : 0;
     // The latch was set when the level last was normal and is cleared by a refill: without a running pump it stands.
-    y[ps.permissive] = start.permissive ?? (made('level.normal') || !pumpRuns) ? 1 : 0;
-    y[ps.pumpCalled] = pumpRuns ? 1 : 0;
-    y[ps.sealDuty] = pumpRuns ? 1 : 0;
-    y[ps.compressorCalled] = airRuns ? 1 : 0;
+    y[ps.permissive] = start.permissive ?? (made('level.normal') || pumpsRun === 0) ? 1 : 0;
+    y[ps.pumpCalled] = pumpsRun > 0 ? 1 : 0;
+    y[ps.sealDuty] = pumpsRun > 0 ? 1 : 0;
+    y[ps.sealStandby] = pumpsRun > 1 ? 1 : 0;
+    y[ps.compressorCalled] = airRuns > 0 ? 1 : 0;
     let dutyPump = start.dutyPump;
     let dutyCompressor = start.dutyCompressor;
     for (let m = 0; m < nP + nC; m++) {
       const plantOf = motorPlant(m);
       y[ps.selector + m] = plantOf.selector;
       y[ps.commandedSince + m] = -1;
+      y[ps.unprovenSince + m] = -1;
       if (!start.running.includes(plantOf.tag)) continue;
       y[ps.running + m] = 1;
       y[ps.commanded + m] = 1;

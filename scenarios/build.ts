@@ -57,6 +57,8 @@ export interface BuildOptions {
   /** Added to the gauge reading and to the sight-glass reading. */
   readonly pressureError_Pa?: number;
   readonly levelError_m?: number;
+  /** A plant of the same tank, whose tables are used again. */
+  readonly like?: Plant;
 }
 
 const GRAVITY = 9.80665;
@@ -197,6 +199,12 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
   if (sumpLevel > v.sump.depth) fault('start.sumpLevel', `the sump is ${mm(v.sump.depth)} deep`);
   if (v.sump.suctionLevel >= v.sump.depth) fault('sump.suctionLevel', `the sump is ${mm(v.sump.depth)} deep`);
 
+  // ---- Elevations
+  const elevated = t.bottomElevation !== undefined;
+  const base = t.bottomElevation ?? 0;
+  const rhoG = oilNow.density_kg_m3 * GRAVITY;
+  const sumpElevation = v.sump.elevation ?? base;
+
   // ---- Machines
   const motor = (m: ScenarioValues['pumps'][number] | ScenarioValues['compressors'][number], ratedFlow: number): MotorPlant => ({
     tag: m.tag,
@@ -218,7 +226,8 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
       crackingPressure_Pa: cracking - pAmbient,
       reliefSlope_m3_sPa: good ? reliefSlope(cracking, fullFlow, p.ratedFlow) : 1,
       efficiency: p.efficiency,
-      line: line(p.line),
+      // From the oil surface of the sump, where the suction stands, up to the bottom of the tank.
+      line: { ...line(p.line), rise_Pa: elevated ? rhoG * (base - sumpElevation) : 0 },
       fill: 1,
     };
   });
@@ -253,10 +262,6 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
   }
 
   // ---- Valves
-  const elevated = t.bottomElevation !== undefined;
-  const base = t.bottomElevation ?? 0;
-  const rhoG = oilNow.density_kg_m3 * GRAVITY;
-  const sumpElevation = v.sump.elevation ?? base;
   const valves = v.valves.map((w, i): ValvePlant => {
     const at = `valves.${i}`;
     const headArea = (Math.PI / 4) * w.bore ** 2;
@@ -400,7 +405,7 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
     tank: {
       tag: t.tag,
       vessel: shell,
-      tables: compileVesselTables(shell),
+      tables: options.like?.tank.tables ?? compileVesselTables(shell),
       volume_m3: volume,
       outletVolume_m3: outletVolume,
       exchange: heat.exchange,
@@ -552,7 +557,7 @@ function buildContacts(
           : role === 'pressure.cutIn' || role === 'pressure.standbyCutIn'
             ? cutOut
             : undefined;
-      if (far !== undefined) reset = Math.max(far, full.at + deadband);
+      if (far !== undefined && far > full.at) reset = far;
       let error = 0;
       if (full.accuracy > 0) {
         if (errors === 'drawn') error = (2 * seedrandom.alea(`${v.seed}/contact/${tag}`)() - 1) * full.accuracy;

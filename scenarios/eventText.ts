@@ -1,5 +1,5 @@
 /** Words for the event log: tag and sentence for each code. */
-import { EventCode, startReasonText } from '../models/events.ts';
+import { EventCode, Refused, startReasonText } from '../models/events.ts';
 import { Mode } from '../models/motion.ts';
 import type { Unit } from '../models/unit.ts';
 import { formatQuantity, type UnitSystem } from './units.ts';
@@ -12,7 +12,14 @@ export interface EventWords {
 const percent = (x: number) => `${Math.round(x * 1000) / 10} %`;
 
 /** Tag of the item concerned and what happened to it. */
-export function eventWords(unit: Unit, code: number, item: number, value: number, other: number, system: UnitSystem): EventWords {
+export function eventWords(
+  unit: Unit,
+  code: number,
+  item: number,
+  value: number,
+  other: number,
+  system: UnitSystem,
+): EventWords {
   const { plant } = unit;
   const motors = [...plant.pumps, ...plant.compressors];
   const motor = motors[item]?.tag ?? '';
@@ -98,7 +105,13 @@ export function eventWords(unit: Unit, code: number, item: number, value: number
     case EventCode.startBlocked:
       return words(motor, value === 1 ? 'starter blocked: will not start' : 'starter freed');
     case EventCode.sequenceLost:
-      return words(valve, 'later strokes lost with the control power');
+      return words(valve, 'further trip strokes lost with the control power');
+    case EventCode.commandRefused:
+      if (item < 0) return words('trip', 'not reset: the mains are still lost');
+      return words(
+        valve,
+        `command refused: ${value === Refused.noControlPower ? 'no control power' : 'its trip stands'}`,
+      );
     default:
       return words('', `event ${code}`);
   }

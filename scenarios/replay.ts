@@ -78,7 +78,7 @@ function accuracyEffect(scenario: Scenario, nominal: RunRecord, options: EngineO
   if (pairs.length === 0) return () => 0;
   const runs = pairs.map((pair) =>
     pair
-      .map((o) => buildPlant(values, () => {}, o))
+      .map((o) => buildPlant(values, () => {}, { ...o, like: plant }))
       .filter((p): p is Plant => p !== undefined)
       .map((p) => runPlant(p, { ...options, sampleTicks: 0, trace: false, events: false })),
   );

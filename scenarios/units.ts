@@ -7,7 +7,7 @@
  * Conversion factors follow from exact definitions: 1 in = 0.0254 m, 1 lb = 0.45359237 kg, g = 9.80665 m/s^2,
  * 1 US gal = 231 in^3, 0 degC = 273.15 K; columns of water at 1000 kg/m^3 and of mercury at 13595.1 kg/m^3.
  */
-import math from 'mathjs/lib/browser/math.js';
+import { mathUnits } from './mathUnits.ts';
 import type { Dimension } from '../models/parameters.ts';
 import { nearest, quoted } from './wording.ts';
 
@@ -506,6 +506,7 @@ function evaluated(tidy: string, dimension: Dimension): number | undefined {
 }
 
 function convert(expression: string, target: string): number | undefined {
+  const math = mathUnits();
   try {
     return math.unit(1, expression).toNumber(target);
   } catch {
@@ -518,6 +519,7 @@ let prepared = false;
 /** Gives mathjs the units that it lacks, or holds with fewer than nine good digits, or as something else ("bbl"). */
 function prepareUnits(): void {
   if (prepared) return;
+  const math = mathUnits();
   prepared = true;
   const inSI: Readonly<Record<string, string>> = {
     psi: `${PSI} Pa`,
@@ -634,8 +636,9 @@ function expressionOf(tidy: string, dimension: Dimension): string | undefined {
 function wordOf(word: string, dimension: Dimension): string | undefined {
   const lower = word.toLowerCase();
   for (const table of [inDimension[dimension] ?? {}, respelled]) if (Object.hasOwn(table, lower)) return table[lower];
-  if (math.Unit.isValuelessUnit(word)) return word;
-  return anyCase.get(lower) ?? (word.length > 3 && math.Unit.isValuelessUnit(lower) ? lower : undefined);
+  const { Unit } = mathUnits();
+  if (Unit.isValuelessUnit(word)) return word;
+  return anyCase.get(lower) ?? (word.length > 3 && Unit.isValuelessUnit(lower) ? lower : undefined);
 }
 
 // ---------------------------------------------------------------------------------------------------------- writing

@@ -94,8 +94,13 @@ export function createEngine(system: System, options: EngineOptions = {}): Engin
       return;
     }
     let offset = offset0 + theta * h;
-    const whole = Math.floor(offset / tick_s);
+    let whole = Math.floor(offset / tick_s);
     offset -= whole * tick_s;
+    // The quotient may have been rounded down past a whole number.
+    if (offset >= tick_s) {
+      whole++;
+      offset = 0;
+    }
     y[clock.tick] = tick0 + whole;
     y[clock.offset] = offset < 0 ? 0 : offset;
   }

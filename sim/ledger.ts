@@ -9,6 +9,8 @@ export interface Account {
   readonly stock: (y: Float64Array) => number;
   /** Total slots with their sign. */
   readonly paths: readonly (readonly [number, 1 | -1])[];
+  /** Size of the account: what went in along a path and came back along it has left no trace in the totals but rounding. */
+  readonly size: number;
 }
 
 export function account(
@@ -16,8 +18,9 @@ export function account(
   unit: string,
   stock: (y: Float64Array) => number,
   paths: readonly (readonly [number, 1 | -1])[],
+  size = 1e-12,
 ): Account {
-  return { name, unit, stock, paths };
+  return { name, unit, stock, paths, size };
 }
 
 export interface Residual {
@@ -29,7 +32,7 @@ export interface Residual {
 /** The account that closes worst between two states of one run. */
 export function worstResidual(accounts: readonly Account[], start: Float64Array, y: Float64Array): Residual {
   let worst: Residual = { account: '', relative: 0 };
-  for (const { name, stock, paths } of accounts) {
+  for (const { name, stock, paths, size } of accounts) {
     const before = stock(start);
     let moved = 0;
     let amount = 0;
@@ -42,7 +45,7 @@ export function worstResidual(accounts: readonly Account[], start: Float64Array,
       moved = next;
       amount += Math.abs(y[slot] - start[slot]);
     }
-    const relative = Math.abs(stock(y) - before - moved) / Math.max(Math.abs(before), amount, 1e-12);
+    const relative = Math.abs(stock(y) - before - moved) / Math.max(Math.abs(before), amount, size);
     if (!(relative <= worst.relative)) worst = { account: name, relative };
   }
   return worst;

@@ -33,7 +33,7 @@ export interface Stepper {
   hull(y: Float64Array, slot: number, out: Float64Array): void;
   /** Moves the state to the fraction theta of the step with compensated summation. */
   moveTo(y: Float64Array, theta: number): void;
-  /** Writes the integrated and total slots at theta to out, without compensation; other slots are copied. */
+  /** Writes to out what `moveTo` would make of the state; other slots are copied. */
   copyAt(y: Float64Array, theta: number, out: Float64Array): void;
 }
 
@@ -71,6 +71,17 @@ export function createStepper(layout: Layout, derivative: Derivative, relativeEr
   const absolute = new Float64Array(integrated);
   for (let i = 0; i < integrated; i++) absolute[i] = layout.slots[i].scale * relativeError * 0.1;
   let step = 0;
+
+  function moveTo(y: Float64Array, theta: number): void {
+    const rest = 1 - theta;
+    for (let i = 0; i < advanced; i++) {
+      const increment = theta * (r2[i] + rest * (r3[i] + theta * (r4[i] + rest * r5[i]))) - y[rounding + i];
+      const before = y[i];
+      const after = before + increment;
+      y[rounding + i] = after - before - increment;
+      y[i] = after;
+    }
+  }
 
   return {
     first: k1,
@@ -149,23 +160,11 @@ export function createStepper(layout: Layout, derivative: Derivative, relativeEr
       out[4] = y0 + r2[i];
     },
 
-    moveTo(y, theta) {
-      const rest = 1 - theta;
-      for (let i = 0; i < advanced; i++) {
-        const increment = theta * (r2[i] + rest * (r3[i] + theta * (r4[i] + rest * r5[i]))) - y[rounding + i];
-        const before = y[i];
-        const after = before + increment;
-        y[rounding + i] = after - before - increment;
-        y[i] = after;
-      }
-    },
+    moveTo,
 
     copyAt(y, theta, out) {
-      const rest = 1 - theta;
       out.set(y);
-      for (let i = 0; i < advanced; i++) {
-        out[i] = y[i] + (theta * (r2[i] + rest * (r3[i] + theta * (r4[i] + rest * r5[i]))) - y[rounding + i]);
-      }
+      moveTo(out, theta);
     },
   };
 }

@@ -37,7 +37,7 @@ function rawGroup(group: Group, lengths: ListLengths): fc.Arbitrary<Raw> {
   const fields: Record<string, fc.Arbitrary<Raw>> = {};
   for (const [key, field] of Object.entries(group.table)) {
     const raw = rawOf(field, lengths, key);
-    fields[key] = field.optional ? fc.option(raw, { nil: undefined, freq: 1 }) : raw;
+    fields[key] = field.optional ? fc.option(raw, { nil: undefined, freq: 2 }) : raw;
   }
   // Which of each set of alternatives is taken.
   const choices = (group.oneOf ?? []).map((keys) => fc.nat(keys.length - 1));

@@ -205,9 +205,9 @@ function frameOf(raw: Raw, extra: Extra, mostTicks: number): Frame {
     sumpStart,
     motorTags: [...tags('pumps', 'P'), ...tags('compressors', 'C')],
     valveTags: tags('valves', 'V'),
-    levels: clip(around(base, 'level', LEVELS, extra.levelPlace, startLevel, [3e-4 * h, 0.1 * h], swap), 0, h),
+    levels: clip(around(base, 'level', LEVELS, extra.levelPlace, startLevel, [1e-4 * h, 0.04 * h], swap), 0, h),
     pressures: clip(
-      around(base, 'pressure', PRESSURES, extra.pressurePlace, startPressure, [1e-3 * gauge, 0.1 * gauge], swap),
+      around(base, 'pressure', PRESSURES, extra.pressurePlace, startPressure, [3e-4 * gauge, 0.05 * gauge], swap),
       1000,
       Infinity,
     ),
@@ -288,7 +288,7 @@ const RULES: Readonly<Record<string, Rule>> = {
   'tank.volume': (_, c) => tankVolume(c),
   'tank.dishRadius': (_, c) => dish(c),
   'tank.knuckleRadius': (_, c) => knuckle(c),
-  'tank.outletLevel': (f, c) => 0.25 * share(c) * f.shell.height_m,
+  'tank.outletLevel': (f, c) => (c % 3 === 2 ? f.startLevel * along(c, 0.9, 1) : 0.2 * share(c) * f.shell.height_m),
   'tank.sightGlassZero': (f) => f.zero,
   'tank.bottomElevation': () => 100,
   'tank.heat.exchange': (f, c) => {
@@ -302,7 +302,7 @@ const RULES: Readonly<Record<string, Rule>> = {
   'tank.heat.ambientConductance': (_, c) => (c === 1 ? 0 : spread(c, 20, 20)),
   'sump.capacity': (_, c) => spread(c, 0.5, 5),
   'sump.depth': (f) => f.sumpDepth,
-  'sump.suctionLevel': (f, c) => f.sumpDepth * along(c, 0.06, 0.6),
+  'sump.suctionLevel': (f, c) => (c % 3 === 2 ? f.sumpStart * along(c, 0.9, 1) : f.sumpDepth * along(c, 0.06, 0.4)),
   'sump.elevation': (_, c) => 98 + along(c, 0, 4),
   'start.pressure': (f) => f.startPressure,
   'start.level': (f) => f.startLevel - f.zero,
@@ -351,6 +351,8 @@ const RULES: Readonly<Record<string, Rule>> = {
   'leaks.oil.flow': (f, c) => 0.1 * f.shell.totalVolume_m3 * orNone(c, 1e-5, 0.1),
   'leaks.oil.at': startOf,
   'actions.*.at': (f, c) => f.span * share(c),
+  'power.lostAt': (f, c) => f.span * 0.7 * share(c),
+  'power.backAt': (f, c) => f.span * along(c, 0.2, 1),
   ...coefficients('pumps.*.line', pumpFlow),
   ...coefficients('header', allFlow),
   ...coefficients('returnMain', allFlow),
@@ -360,7 +362,7 @@ const RULES: Readonly<Record<string, Rule>> = {
   ...coefficients('valves.*.speedControl.closing', strokeFlow),
 };
 function safetySet(c: number): number {
-  return c === 0 ? 1.2 : along(c, 0.97, 1.5);
+  return c === 0 ? 1.2 : c % 3 === 1 ? along(c, 0.98, 1.02) : along(c, 1, 1.5);
 }
 
 function decode(f: Frame, path: string, field: Field, c: number): unknown {

@@ -1,0 +1,459 @@
+/**
+ * The physics of the unit, written a second time from the equations as stated, with its own constants. Differs from the
+ * program on purpose: temperature instead of energy is the state, the branch flows themselves are the unknowns of the
+ * network, levels and surfaces are closed forms. Nothing of the program is imported.
+ */
+import type { Case, Direction, Line, ValveCase } from './case.ts';
+import { type VesselForms, vesselForms } from './vessel.ts';
+
+const R = 287.0528;
+const GAMMA = 1.4;
+const cv = R / (GAMMA - 1);
+const cp = cv + R;
+const g = 9.80665;
+const { PI, abs, cbrt, exp, log, log10, max, min, pow, sign, sqrt } = Math;
+
+/** What a piston is doing. */
+export type Doing = 'idle' | 'rest' | 'run' | 'end' | 'back' | 'gas';
+export interface Valve {
+  doing: Doing;
+  direction: Direction | undefined;
+}
+/** Everything that changes only at events and ticks. */
+export interface Discrete {
+  readonly valves: Valve[];
+  /** Start of each running pump and compressor, s; undefined where it stands still. */
+  readonly pumpStart: (number | undefined)[];
+  readonly airStart: (number | undefined)[];
+  /** Whether each compressor delivers. */
+  readonly loaded: boolean[];
+  safetyOpen: boolean;
+  gas: boolean;
+  dry: boolean;
+}
+
+/** Places in the state: air mass [kg] and temperature [K], shell temperature [K], oil in tank and sump [m3], positions. */
+export const S = { mass: 0, temperature: 1, wall: 2, oil: 3, sump: 4, x: 5 } as const;
+
+export interface Snapshot {
+  readonly rate: number[];
+  readonly pressure: number;
+  readonly headerPressure: number;
+  readonly returnPressure: number;
+  /** Flow into each piston, m3/s. */
+  readonly flow: number[];
+  /** Thrust at zero branch flow less load, N, of each commanded valve. */
+  readonly spare: number[];
+  /** Pressure left over the cavitation limit on the incoming side at the flow of the force balance, Pa. */
+  readonly room: number[];
+  /** Discharge over cracking pressure of each pump, Pa, and its line flow. */
+  readonly overCracking: number[];
+  readonly pumpFlow: number[];
+  /** Filter drop less bypass opening, Pa. */
+  readonly overBypass: number;
+}
+
+const NOT_UNDER = 1e4;
+
+export interface Physics {
+  readonly forms: VesselForms;
+  readonly gravity: number;
+  inArea(i: number, d: Direction): number;
+  load(i: number, d: Direction, x: number): number;
+  levelContactVolume(level: number): number;
+  readonly outletVolume: number;
+  readonly sumpArea: number;
+  start(): number[];
+  at(t: number, y: readonly number[], d: Discrete): Snapshot;
+}
+
+type Loss = (q: number) => number;
+
+function oilAt(c: Case['oil']) {
+  const [[t1, n1], [t2, n2]] = c.points;
+  const W = (nu: number) => log10(log10(nu * 1e6 + 0.7));
+  const B = (W(n1) - W(n2)) / (log10(t2) - log10(t1));
+  const A = W(n1) + B * log10(t1);
+  const nu = (pow(10, pow(10, A - B * log10(c.temperature))) - 0.7) * 1e-6;
+  // lubricating oils: K0 = 0, K1 = 0.34878 kg/(m3 degF) at 60 degF; 15 degC is 59 degF
+  const shrink = (rho60: number, dF: number) => {
+    const a = (0.34878 / rho60) * dF;
+    return exp(-a * (1 + 0.8 * a));
+  };
+  let rho60 = c.density15;
+  for (let i = 0; i < 20; i++) rho60 = c.density15 / shrink(rho60, -1);
+  const rho = rho60 * shrink(rho60, (c.temperature - 273.15) * 1.8 + 32 - 60);
+  return { nu, rho };
+}
+
+/** Churchill 1977, Darcy; 64/Re below Re = 1. */
+function darcy(Re: number, relative: number): number {
+  if (Re < 1) return 64 / Re;
+  const A = pow(2.457 * log(1 / (pow(7 / Re, 0.9) + 0.27 * relative)), 16);
+  const B = pow(37530 / Re, 16);
+  return 8 * pow(pow(8 / Re, 12) + pow(A + B, -1.5), 1 / 12);
+}
+
+function lossOf(lines: readonly Line[], oil: { nu: number; rho: number }, filter?: Case['filter']): Loss {
+  const { nu, rho } = oil;
+  let a = 0;
+  let b = 0;
+  const pipes = lines.flatMap((l) => l.pipes);
+  for (const l of lines) {
+    a += l.linear;
+    b += l.quadratic;
+    if (l.cv !== undefined) {
+      const perRootPascal = (l.cv * 3.785411784e-3) / 60 / sqrt(6894.757293168);
+      b += rho / 1000 / perRootPascal ** 2;
+    }
+    if (l.orifice_m !== undefined) b += rho / 2 / (0.62 * (PI / 4) * l.orifice_m ** 2) ** 2;
+  }
+  return (q) => {
+    const Q = abs(q);
+    let dp = a * Q + b * Q * Q;
+    for (const p of pipes) {
+      const v = Q / ((PI / 4) * p.diameter_m ** 2);
+      const Re = (v * p.diameter_m) / nu;
+      if (Re > 0) dp += ((darcy(Re, p.roughness_m / p.diameter_m) * p.length_m) / p.diameter_m + p.fittingsK) * (rho / 2) * v * v;
+    }
+    if (filter !== undefined) dp += filterLoss(q, filter);
+    return sign(q) * dp;
+  };
+}
+
+/** Element, and beside it a bypass that opens in the direction of filtration. */
+function filterLoss(q: number, f: NonNullable<Case['filter']>): number {
+  const alone = f.element * abs(q);
+  if (q < 0 || alone <= f.opens) return alone;
+  // dp/element + (dp - opens)/bypass = q
+  return (q + f.opens / f.bypass) / (1 / f.element + 1 / f.bypass);
+}
+
+/** Isentropic flow of an ideal nozzle, drawn straight to zero above p2/p1 = 0.999. */
+function nozzle(p1: number, T1: number, p2: number, area: number): number {
+  const r = p2 / p1;
+  if (r >= 1) return 0;
+  if (r > 0.999) return (nozzle(p1, T1, 0.999 * p1, area) * (1 - r)) / 0.001;
+  const rc = max(r, pow(2 / (GAMMA + 1), GAMMA / (GAMMA - 1)));
+  return area * p1 * sqrt(((2 * GAMMA) / ((GAMMA - 1) * R * T1)) * (pow(rc, 2 / GAMMA) - pow(rc, (GAMMA + 1) / GAMMA)));
+}
+
+/** W per m2 and K, times dT: h = 0.13 k (g |dT| rho^2 Pr/(T_film mu^2))^(1/3). */
+function convection(T: number, wall: number, rho: number): number {
+  const film = (T + wall) / 2;
+  const mu = (1.716e-5 * pow(film / 273.15, 1.5) * 383.55) / (film + 110.4);
+  const k = (0.0241 * pow(film / 273.15, 1.5) * 467.15) / (film + 194);
+  const Pr = (cp * mu) / k;
+  const dT = wall - T;
+  return 0.13 * k * cbrt((g * abs(dT) * rho * rho * Pr) / (film * mu * mu)) * dT;
+}
+
+interface Branch {
+  readonly inArea: number;
+  readonly outArea: number;
+  readonly supply: Loss;
+  readonly back: Loss;
+}
+
+/** One unknown of the network: a piston that runs (flow >= 0) or is pushed back (flow <= 0). */
+interface Unknown extends Branch {
+  /** Force that drives it with no drop in header and return main, N. */
+  readonly push: number;
+  readonly supplyPressure: number;
+  readonly sense: 1 | -1;
+}
+
+export function physics(c: Case): Physics {
+  const oil = oilAt(c.oil);
+  const forms = vesselForms(c.tank);
+  const gravity = c.tank.elevated ? oil.rho * g : 0;
+  const header = lossOf([c.header], oil);
+  const main = lossOf([c.main], oil, c.filter);
+  const pa = c.ambient;
+  const rhoAmbient = pa / (R * c.ambientTemperature);
+  const sumpArea = c.sump.capacity / c.sump.depth;
+
+  const branchOf = (v: ValveCase, d: Direction): Branch => {
+    const bore = (PI / 4) * v.bore ** 2;
+    const ring = bore - (PI / 4) * v.rod ** 2;
+    const [inArea, outArea] = v.headEnd === d ? [bore, ring] : [ring, bore];
+    const t = v.throttle;
+    const throttle = t === undefined ? [] : [d === 'opens' ? t.opening : t.closing];
+    return {
+      inArea,
+      outArea,
+      supply: lossOf([v.supply, ...(t !== undefined && t.placed !== 'meter-out' ? throttle : [])], oil),
+      back: lossOf([v.back, ...(t !== undefined && t.placed !== 'meter-in' ? throttle : [])], oil),
+    };
+  };
+  const branches = c.valves.map((v) => ({ opens: branchOf(v, 'opens'), closes: branchOf(v, 'closes') }));
+  const pumpLines = c.pumps.map((p) => lossOf([p.line], oil));
+
+  const load = (i: number, d: Direction, x: number): number => {
+    const points = d === 'opens' ? c.valves[i].opening : c.valves[i].closing;
+    if (points.length === 1) return points[0][1];
+    // flat outside the points given, straight between them
+    if (x <= points[0][0]) return points[0][1];
+    for (let k = 1; k < points.length; k++) {
+      const [x0, f0] = points[k - 1];
+      const [x1, f1] = points[k];
+      // the last piece that reaches an end of the stroke runs on for the sake of trial states just beyond it
+      if (x <= x1 || (k === points.length - 1 && x1 === 1)) return f0 + ((f1 - f0) * (x - x0)) / (x1 - x0);
+    }
+    return points[points.length - 1][1];
+  };
+
+  const leakArea =
+    c.airLeak === undefined
+      ? 0
+      : ((forms.volume - c.start.oil) * c.airLeak.fall) / (R * c.ambientTemperature) / nozzle(c.airLeak.at, c.ambientTemperature, pa, 1);
+  const oilLeak = c.oilLeak === undefined ? 0 : c.oilLeak.flow / sqrt(c.oilLeak.at - pa);
+  const pistonLeak = c.valves.map((v) => (v.leak === undefined ? 0 : v.leak.flow / sqrt(v.leak.at)));
+
+  let guess: number[] = [];
+
+  /** Flows of the network; see the tests of the equations it must satisfy at the end. */
+  function network(us: readonly Unknown[]): number[] {
+    const n = us.length;
+    if (n === 0) return [];
+    // A flow of its own for each, alone on the header, to start from.
+    let q = guess.length === n && guess.every((x, k) => x * us[k].sense > 0) ? guess.slice() : us.map((u) => u.sense * 1e-4);
+    const G = (f: readonly number[]): number[] => {
+      let total = 0;
+      let back = 0;
+      us.forEach((u, k) => {
+        total += f[k];
+        back += (f[k] * u.outArea) / u.inArea;
+      });
+      const h = header(total);
+      const m = main(back);
+      return us.map((u, k) => {
+        const force =
+          (u.inArea * (u.supply(f[k]) + h) + u.outArea * (u.back((f[k] * u.outArea) / u.inArea) + m) - u.push) / u.inArea;
+        return u.sense > 0 ? max(force, u.supply(f[k]) + h - (u.supplyPressure - NOT_UNDER)) : force;
+      });
+    };
+    for (let round = 0; round < 200; round++) {
+      for (let k = 0; k < n; k++) if (abs(q[k]) < 1e-13) q[k] = 0;
+      const r = G(q);
+      // a piston at rest in its non-return valve stays there while everything holds it back
+      const held = q.map((x, k) => x === 0 && r[k] * us[k].sense >= 0);
+      const free = q.map((_, k) => k).filter((k) => !held[k]);
+      if (free.length === 0) return q;
+      for (const k of free) if (q[k] === 0) q[k] = us[k].sense * 1e-9;
+      const r1 = G(q);
+      const J = free.map(() => new Array<number>(free.length).fill(0));
+      free.forEach((k, col) => {
+        const step = 1e-6 * abs(q[k]);
+        const up = q.slice();
+        const down = q.slice();
+        up[k] += step;
+        down[k] -= step;
+        const gu = G(up);
+        const gd = G(down);
+        free.forEach((j, row) => {
+          J[row][col] = (gu[j] - gd[j]) / (up[k] - down[k]);
+        });
+      });
+      const step = linearSolve(J, free.map((k) => -r1[k]));
+      let most = 0;
+      const next = q.slice();
+      free.forEach((k, j) => {
+        let to = q[k] + step[j];
+        if (to * us[k].sense <= 0) to = q[k] / 10;
+        if (abs(to) > 1e3 * abs(q[k])) to = 1e3 * q[k];
+        most = max(most, abs(to - q[k]));
+        next[k] = to;
+      });
+      q = next;
+      // all flows to rounding of the sum they make
+      const sum = q.reduce((a, x) => a + abs(x), 0);
+      if (most <= 1e-14 * sum || (round > 20 && most < 1e-11 * sum)) break;
+      if (round === 199 || !(most < Infinity)) throw new Error(`second solution, case ${c.seed}: network not solved (${most})`);
+    }
+    guess = q.slice();
+    return q;
+  }
+
+  function at(t: number, y: readonly number[], d: Discrete): Snapshot {
+    const rate = new Array<number>(y.length).fill(0);
+    const m = y[S.mass];
+    const T = y[S.temperature];
+    const wall = y[S.wall];
+    const V = forms.volume - y[S.oil];
+    const p = (m * R * T) / V;
+    const needsLevel = c.tank.elevated || c.tank.exchange === 'natural convection';
+    const level = needsLevel ? forms.levelAt(y[S.oil]) : 0;
+    const bottom = p + gravity * level;
+
+    const us: Unknown[] = [];
+    const who: number[] = [];
+    d.valves.forEach((v, i) => {
+      if (v.doing !== 'run' && v.doing !== 'back') return;
+      const dir = v.direction as Direction;
+      const b = branches[i][dir];
+      const z = c.valves[i].elevation;
+      const supplyPressure = bottom - gravity * z;
+      const outPressure = pa + gravity * (c.sump.elevation - z);
+      const friction = v.doing === 'run' ? c.valves[i].running : -c.valves[i].running;
+      const push =
+        supplyPressure * b.inArea - outPressure * b.outArea - pa * (b.inArea - b.outArea) - load(i, dir, y[S.x + i]) - friction;
+      us.push({ ...b, push, supplyPressure, sense: v.doing === 'run' ? 1 : -1 });
+      who.push(i);
+    });
+    const q = network(us);
+    let total = 0;
+    let returned = 0;
+    us.forEach((u, k) => {
+      total += q[k];
+      returned += (q[k] * u.outArea) / u.inArea;
+    });
+    const headerPressure = bottom - header(total);
+    const returnPressure = pa + main(returned);
+
+    const flow = c.valves.map(() => 0);
+    const room = c.valves.map(() => 1e9);
+    us.forEach((u, k) => {
+      flow[who[k]] = q[k];
+      room[who[k]] = headerPressure - bottom + u.supplyPressure - NOT_UNDER - u.supply(q[k]);
+      rate[S.x + who[k]] = ((d.valves[who[k]].direction === 'opens' ? 1 : -1) * q[k]) / (u.inArea * c.valves[who[k]].stroke);
+    });
+    let oilOut = total;
+    let toSump = returned;
+    const spare = c.valves.map((v, i) => {
+      const dir = d.valves[i].direction;
+      if (dir === undefined) return 0;
+      const b = branches[i][dir];
+      const pin = headerPressure - gravity * v.elevation;
+      const pout = returnPressure + gravity * (c.sump.elevation - v.elevation);
+      if (pistonLeak[i] > 0 && !d.gas && pin > pout) {
+        const leak = pistonLeak[i] * sqrt(pin - pout);
+        oilOut += leak;
+        toSump += leak;
+      }
+      return pin * b.inArea - pout * b.outArea - pa * (b.inArea - b.outArea) - load(i, dir, y[S.x + i]);
+    });
+
+    // pumps
+    let pumped = 0;
+    const overCracking: number[] = [];
+    const pumpFlow: number[] = [];
+    c.pumps.forEach((u, j) => {
+      overCracking.push(-1e9);
+      pumpFlow.push(1e9);
+      const since = d.pumpStart[j];
+      if (since === undefined || d.dry) return;
+      const theoretical = u.flow * (u.runUp_s > 0 ? min(1, max(0, (t - since) / u.runUp_s)) : 1);
+      if (theoretical <= 0) return;
+      const slip = ((u.slip * u.flow) / u.ratedPressure) * (u.ratedViscosity / oil.nu);
+      const reliefGain = u.flow / (u.fullFlow - u.cracking);
+      // p: discharge over suction. Flow into the line at p; what the line needs at that flow.
+      const into = (P: number) => theoretical - slip * P - reliefGain * max(0, P - (u.cracking - pa));
+      // The suction is at the level of the sump.
+      const lift = bottom - pa - gravity * c.sump.elevation;
+      const excess = (Q: number) => into(lift + pumpLines[j](Q)) - Q;
+      let Q = 0;
+      if (excess(0) > 0) {
+        Q = root(excess, 0, theoretical + max(0, -slip * lift));
+        pumpFlow[j] = Q;
+        overCracking[j] = lift + pumpLines[j](Q) - (u.cracking - pa);
+      } else pumpFlow[j] = excess(0);
+      pumped += Q;
+    });
+
+    // leak to the outside
+    const spilled = oilLeak > 0 && p > pa && !d.gas ? oilLeak * sqrt(p - pa) : 0;
+    const dVoil = pumped - oilOut - spilled;
+    rate[S.oil] = dVoil;
+    rate[S.sump] = toSump - pumped;
+
+    // air
+    let wIn = 0;
+    let hIn = 0;
+    c.compressors.forEach((k, j) => {
+      const since = d.airStart[j];
+      if (since === undefined || !d.loaded[j]) return;
+      const speed = k.runUp_s > 0 ? min(1, max(0, (t - since) / k.runUp_s)) : 1;
+      const clear = k.clearance ?? 0;
+      const w = rhoAmbient * k.flow * speed * max(0, 1 + clear - clear * pow(p / pa, 1 / k.exponent));
+      wIn += w;
+      hIn += w * cp * (c.ambientTemperature + k.approach_K);
+    });
+    let wOut = nozzle(p, T, pa, leakArea);
+    const s = c.safetyValve;
+    if (s !== undefined && d.safetyOpen) {
+      const lift = min(1, max(0, (p - s.reseat) / (s.full - s.reseat)));
+      wOut += nozzle(p, T, pa, lift * s.cd * (PI / 4) * s.bore ** 2);
+    }
+    rate[S.mass] = wIn - wOut;
+    const dV = -dVoil;
+    let heat = 0;
+    const { exchange, exchangeValue } = c.tank;
+    if (exchange === 'conductance') heat = exchangeValue * (wall - T);
+    if (exchange === 'time constant') heat = ((m * cv) / exchangeValue) * (wall - T);
+    if (exchange === 'natural convection') heat = convection(T, wall, m / V) * forms.bareSurface(level);
+    if (exchange === 'isothermal') rate[S.temperature] = 0;
+    else if (exchange === 'polytropic') rate[S.temperature] = (-(exchangeValue - 1) * T * dV) / V;
+    else {
+      rate[S.temperature] = (hIn - wIn * cv * T - wOut * R * T - p * dV + heat) / (m * cv);
+      rate[S.wall] = (-heat + c.tank.ambientConductance * (c.ambientTemperature - wall)) / c.tank.wallCapacity;
+    }
+    const overBypass = c.filter === undefined ? -1e9 : c.filter.element * returned - c.filter.opens;
+    return { rate, pressure: p, headerPressure, returnPressure, flow, spare, room, overCracking, pumpFlow, overBypass };
+  }
+
+  return {
+    forms,
+    gravity,
+    inArea: (i, d) => branches[i][d].inArea,
+    load,
+    levelContactVolume: (level) => forms.volumeAt(level),
+    outletVolume: forms.volumeAt(c.tank.outletLevel),
+    sumpArea,
+    start: () => [
+      (c.start.pressure * (forms.volume - c.start.oil)) / (R * c.start.airTemperature),
+      c.start.airTemperature,
+      c.start.wallTemperature,
+      c.start.oil,
+      c.sump.startLevel * sumpArea,
+      ...c.valves.map((v) => v.position),
+    ],
+    at,
+  };
+}
+
+/** Root of a falling function between a (positive) and b (negative), to rounding: bisection with secants. */
+function root(f: (x: number) => number, a: number, b: number): number {
+  let [lo, hi] = [a, b];
+  let [flo, fhi] = [f(lo), f(hi)];
+  if (fhi >= 0) return hi;
+  for (let i = 0; i < 200; i++) {
+    let x = i % 3 === 2 ? (lo + hi) / 2 : lo + ((hi - lo) * flo) / (flo - fhi);
+    if (!(x > lo && x < hi)) x = (lo + hi) / 2;
+    const y = f(x);
+    if (y > 0) [lo, flo] = [x, y];
+    else [hi, fhi] = [x, y];
+    if (hi - lo <= 4e-16 * hi || y === 0) return x;
+  }
+  return (lo + hi) / 2;
+}
+
+function linearSolve(A: number[][], b: number[]): number[] {
+  const n = b.length;
+  for (let k = 0; k < n; k++) {
+    let pivot = k;
+    for (let i = k + 1; i < n; i++) if (abs(A[i][k]) > abs(A[pivot][k])) pivot = i;
+    [A[k], A[pivot]] = [A[pivot], A[k]];
+    [b[k], b[pivot]] = [b[pivot], b[k]];
+    for (let i = k + 1; i < n; i++) {
+      const f = A[i][k] / A[k][k];
+      for (let j = k; j < n; j++) A[i][j] -= f * A[k][j];
+      b[i] -= f * b[k];
+    }
+  }
+  for (let k = n - 1; k >= 0; k--) {
+    for (let j = k + 1; j < n; j++) b[k] -= A[k][j] * b[j];
+    b[k] /= A[k][k];
+  }
+  return b;
+}

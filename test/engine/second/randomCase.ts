@@ -1,0 +1,240 @@
+/** Random outages, the same for the same seed: an invented unit of one to four valves, sized so that strokes take seconds. */
+import { type Case, type Direction, type Exchange, LEVEL_DEADBAND_m, type Line, type ValveCase } from './case.ts';
+import { vesselForms } from './vessel.ts';
+
+const PSI = 6894.757293168;
+const GALLON = 3.785411784e-3;
+const EXCHANGES: readonly Exchange[] = ['natural convection', 'conductance', 'adiabatic', 'time constant', 'isothermal', 'polytropic'];
+
+/** Marsaglia's xorshift on 32 bits, good enough to spread cases. */
+function numbers(seed: number): () => number {
+  let x = (seed * 2654435761 + 88675123) >>> 0 || 1;
+  const next = () => {
+    x ^= x << 13;
+    x >>>= 0;
+    x ^= x >>> 17;
+    x ^= x << 5;
+    x >>>= 0;
+    return x / 2 ** 32;
+  };
+  for (let i = 0; i < 20; i++) next();
+  return next;
+}
+
+export function randomCase(seed: number): Case {
+  const next = numbers(seed);
+  const u = (a: number, b: number) => a + (b - a) * next();
+  const lu = (a: number, b: number) => a * (b / a) ** next();
+  const chance = (p: number) => next() < p;
+  const pick = <T>(list: readonly T[]): T => list[Math.floor(next() * list.length)];
+  const opposite = (d: Direction): Direction => (d === 'opens' ? 'closes' : 'opens');
+  const onTicks = (s: number) => Math.round(s * 100) / 100;
+
+  const ambient = u(80_000, 104_000);
+  const ambientTemperature = u(268, 312);
+  const exchange = EXCHANGES[seed % EXCHANGES.length];
+  const closed = exchange === 'polytropic';
+  const oilTemperature = chance(0.5) ? 288.15 : u(278, 325);
+  const density15 = u(840, 900);
+
+  // tank
+  const shape = exchange === 'natural convection' ? pick(['vertical', 'horizontal'] as const) : pick(['vertical', 'horizontal', 'volume'] as const);
+  const diameter = u(0.5, 0.95);
+  const length = u(0.9, 1.8);
+  const heads = pick(['flat', 'hemispherical', 'ellipsoidal'] as const);
+  const volume = u(0.25, 1.2);
+  const shapeOnly = { shape, diameter, length, heads, volume, outletLevel: 0, elevated: false, exchange, exchangeValue: 0, wallCapacity: 1, ambientConductance: 0 };
+  const forms = vesselForms(shapeOnly);
+  const V = forms.volume;
+  const oil0 = V * u(0.35, 0.65);
+  const level0 = forms.levelAt(oil0);
+  const pressure0 = ambient + u(6e5, 15e5);
+  const gauge0 = pressure0 - ambient;
+  const airTemperature = ambientTemperature + u(-12, 12);
+  const wallTemperature = exchange === 'isothermal' || closed ? airTemperature : ambientTemperature + u(-8, 8);
+  const airMass = (pressure0 * (V - oil0)) / (287 * airTemperature);
+  const elevated = shape !== 'volume' && chance(0.6);
+
+  // lines sized for a flow and a drop
+  const rho = density15;
+  const plainLine = (flow: number, drop: number): Line => {
+    const share = chance(0.3) ? 0 : u(0, 0.5);
+    return { pipes: [], linear: (share * drop) / flow, quadratic: ((1 - share) * drop) / flow ** 2 };
+  };
+  const pipedLine = (flow: number): Line => {
+    const run = () => ({
+      length_m: u(3, 60),
+      diameter_m: Math.max(0.008, Math.sqrt((4 * flow) / Math.PI / u(0.8, 4))),
+      roughness_m: pick([0, 1e-5, 4.6e-5, 1.5e-4]),
+      fittingsK: chance(0.7) ? u(1, 20) : 0,
+    });
+    return { pipes: chance(0.3) ? [run(), run()] : [run()], linear: 0, quadratic: 0 };
+  };
+  const line = (flow: number, drop: number): Line => (chance(0.5) ? plainLine(flow, drop) : pipedLine(flow));
+  const throttle = (flow: number, drop: number): Line => {
+    const none = { pipes: [], linear: 0, quadratic: 0 };
+    const kind = next();
+    if (kind < 0.4) return { ...none, cv: (flow * 60) / GALLON / Math.sqrt((drop / PSI) * (1000 / rho)) };
+    if (kind < 0.7) return { ...none, orifice_m: Math.sqrt((4 / Math.PI) * (flow / 0.62 / Math.sqrt((2 * drop) / rho))) };
+    return { ...none, quadratic: drop / flow ** 2 };
+  };
+
+  // valves
+  const count = 1 + Math.floor(next() * 4);
+  let strokeVolumes = 0;
+  let flows = 0;
+  const valves = Array.from({ length: count }, (_, i): ValveCase => {
+    const bore = u(0.08, 0.2);
+    const rod = bore * u(0.2, 0.45);
+    const stroke = u(0.15, 0.42);
+    const area = (Math.PI / 4) * bore ** 2;
+    const flow = (area * stroke) / lu(2.5, 25);
+    strokeVolumes += area * stroke;
+    flows += flow;
+    const force = gauge0 * (area - (Math.PI / 4) * rod ** 2);
+    const hard = chance(0.2);
+    const light = chance(0.2);
+    const profile = (): (readonly [number, number])[] => {
+      const n = 1 + Math.floor(next() * 5);
+      const at = Array.from({ length: n }, () => Math.round(next() * 100) / 100).sort((a, b) => a - b);
+      if (n > 1 && chance(0.7)) {
+        at[0] = 0;
+        at[n - 1] = 1;
+      }
+      const distinct = [...new Set(at)];
+      return distinct.map((x) => [x, force * (light ? u(-0.6, 0.3) : hard ? u(0.3, 1.05) : u(-0.1, 0.65))] as const);
+    };
+    const running = force * (chance(0.25) ? 0 : u(0, 0.06));
+    const onTrip = pick(['opens', 'closes'] as const);
+    const sequence = chance(0.2);
+    const strokes = sequence ? [onTrip, opposite(onTrip), ...(chance(0.5) ? [onTrip] : [])] : [onTrip];
+    const drop = gauge0 * u(0.2, 0.6);
+    return {
+      tag: `V-${i + 1}`,
+      bore,
+      rod,
+      stroke,
+      headEnd: pick(['opens', 'closes'] as const),
+      opening: profile(),
+      closing: profile(),
+      running,
+      breakaway: running * u(1, 2.2),
+      supply: line(flow, drop * 0.3),
+      back: line(flow, drop * 0.3),
+      throttle: chance(0.7)
+        ? { placed: pick(['meter-out', 'meter-out', 'meter-in', 'both'] as const), opening: throttle(flow, drop), closing: throttle(flow, drop) }
+        : undefined,
+      leak: chance(0.12) ? { flow: lu(1e-7, 2e-5), at: u(3e5, 1e6) } : undefined,
+      mayBePushedBack: chance(0.15),
+      elevation: u(-6, 5),
+      position: chance(0.1) ? u(0.1, 0.9) : onTrip === 'opens' ? 0 : 1,
+      strokes,
+      pause_s: onTicks(chance(0.5) ? u(0, 3) : 0),
+      delay_s: onTicks(chance(0.6) ? u(0, 8) : 0),
+    };
+  });
+
+  // machines
+  const pumps = Array.from({ length: chance(0.6) ? 1 + Math.floor(next() * 2) : 0 }, (_, j) => {
+    const flow = lu(1.5e-4, 1.5e-3);
+    const cracking = ambient + gauge0 * u(0.97, 1.25);
+    return {
+      tag: `P-${j + 1}`,
+      runUp_s: chance(0.2) ? 0 : u(0.2, 2),
+      restartDelay_s: onTicks(chance(0.5) ? u(0, 6) : 0),
+      flow,
+      ratedPressure: u(8e5, 14e5),
+      slip: u(0, 0.12),
+      ratedViscosity: u(3e-5, 6e-5),
+      cracking,
+      fullFlow: cracking + gauge0 * u(0.03, 0.15),
+      line: line(flow, gauge0 * u(0.02, 0.15)),
+    };
+  });
+  const compressors = Array.from({ length: !closed && chance(0.5) ? 1 + Math.floor(next() * 2) : 0 }, (_, j) => ({
+    tag: `C-${j + 1}`,
+    runUp_s: chance(0.2) ? 0 : u(0.2, 2),
+    restartDelay_s: onTicks(chance(0.5) ? u(0, 6) : 0),
+    flow: lu(2e-3, 2e-2),
+    clearance: chance(0.5) ? undefined : u(0.02, 0.1),
+    exponent: u(1.2, 1.4),
+    approach_K: u(2, 40),
+    unloaded_s: chance(0.5) ? u(0.5, 4) : 0,
+  }));
+  const set = pressure0 * u(1.001, 1.03);
+  const safetyValve =
+    !closed && (pumps.length > 0 || compressors.length > 0) && chance(0.4)
+      ? { set, full: set * u(1.005, 1.1), reseat: set * u(0.93, 0.985), bore: u(0.004, 0.014), cd: u(0.6, 0.95) }
+      : undefined;
+
+  // contacts
+  const height = V / forms.volumeAt(1e-9 + level0) > 0 ? forms.levelAt(V * 0.9999) : 0;
+  const step = height * u(0.01, 0.04);
+  const normal = level0 + height * u(-0.015, 0.015);
+  const level = { standbyStart: normal - 3 * step - 0.02, dutyStart: normal - step - 0.012, normal, stop: normal + step + LEVEL_DEADBAND_m };
+  const cutOut = pressure0 * u(0.995, 1.02);
+  const cutIn = cutOut * u(0.9, 0.985);
+  const pressure = { standbyCutIn: cutIn * u(0.9, 0.99), cutIn, cutOut };
+
+  const running = [
+    ...pumps.filter((_, j) => j === 0 && level0 < level.stop && chance(0.6)).map((p) => p.tag),
+    ...compressors.filter((_, j) => j === 0 && pressure0 < cutOut && chance(0.6)).map((p) => p.tag),
+  ];
+  const compressorsAllowed = running.some((tag) => tag.startsWith('C')) || chance(0.5);
+  const lostAt_s = onTicks(u(3, 15));
+  const outletNear = chance(0.1);
+  const outletLevel = forms.levelAt(outletNear ? Math.max(0.02 * V, oil0 - strokeVolumes * u(0.2, 0.9)) : 0.01 * V);
+  const sumpCapacity = u(1, 2);
+  const sumpStart = u(0.3, 0.5);
+
+  return {
+    seed,
+    duration_s: 60,
+    sample_s: 5,
+    tick_s: 0.01,
+    scanTicks: pick([1, 1, 5]),
+    ambient,
+    ambientTemperature,
+    oil: { temperature: oilTemperature, density15, points: [[313.15, u(2e-5, 7e-5)], [373.15, u(4e-6, 9e-6)]] },
+    tank: {
+      ...shapeOnly,
+      outletLevel,
+      elevated,
+      exchangeValue: {
+        adiabatic: 0,
+        isothermal: 0,
+        'natural convection': 0,
+        polytropic: u(1.02, 1.38),
+        conductance: lu(5, 200),
+        'time constant': lu(8, 300),
+      }[exchange],
+      wallCapacity: lu(20_000, 300_000) * (airMass > 0 ? 1 : 1),
+      ambientConductance: u(0, 60),
+    },
+    sump: {
+      capacity: sumpCapacity,
+      depth: 0.8,
+      suctionLevel: chance(0.1) ? sumpStart - u(0.0005, 0.004) : u(0.02, 0.1),
+      startLevel: sumpStart,
+      elevation: u(-3, 0.5),
+    },
+    pumps,
+    compressors,
+    safetyValve,
+    header: line(flows, gauge0 * u(0.02, 0.15)),
+    main: chance(0.8) ? line(flows, gauge0 * u(0.01, 0.06)) : { pipes: [], linear: 0, quadratic: 0 },
+    filter: chance(0.4) ? { element: (gauge0 * u(0.02, 0.15)) / flows, opens: gauge0 * u(0.01, 0.15), bypass: (gauge0 * u(0.01, 0.1)) / flows } : undefined,
+    valves,
+    level,
+    pressure,
+    lostAt_s,
+    undervoltage_s: onTicks(chance(0.5) ? u(0, 1) : 0),
+    backAt_s: chance(0.3) ? onTicks(lostAt_s + u(8, 35)) : undefined,
+    airLeak: !closed && chance(0.4) ? { fall: lu(20, 2000), at: pressure0 * u(0.8, 1.1) } : undefined,
+    oilLeak: chance(0.3) ? { flow: lu(1e-6, 5e-5), at: pressure0 * u(0.8, 1.1) } : undefined,
+    start: { pressure: pressure0, oil: oil0, airTemperature, wallTemperature, running, compressorsAllowed },
+    actions: chance(0.3)
+      ? [{ at_s: onTicks(u(0.5, lostAt_s - 1)), valve: Math.floor(next() * count), direction: pick(['opens', 'closes'] as const) }]
+      : [],
+  };
+}
