@@ -1,6 +1,7 @@
 /** The result of a replay as text of 80 columns, to be read in ten seconds: verdict first, cautions last. */
 import type { EventRow, Finding, MachineDuty, Result, StrokeResult } from '../scenarios/result.ts';
-import { columnUnit, formatQuantity } from '../scenarios/units.ts';
+import type { Rung, Staircase } from '../scenarios/staircase.ts';
+import { columnUnit, formatQuantity, type UnitSystem } from '../scenarios/units.ts';
 import { paragraph, printable, type Row, table } from './layout.ts';
 import { type Paint, paintNothing } from './terminal.ts';
 
@@ -45,6 +46,46 @@ export function printFindings(findings: readonly Finding[], paint: Paint = paint
     .join('');
 }
 
+/** The setpoint staircases, highest step first, each with its gap to the step below, for `check`. */
+export function printStaircase(stairs: Staircase, units: UnitSystem, ambientPressure_Pa: number): string {
+  const steps = (
+    rungs: readonly Rung[],
+    dimension: 'length' | 'pressure',
+    difference: 'length' | 'pressureDifference',
+  ) => {
+    const rows = rungs
+      .map((rung, k): Row => {
+        const below = rungs[k - 1];
+        const gap = below === undefined ? '' : formatQuantity(rung.value - below.value, difference, units);
+        const wrong = below !== undefined && (rung.mayTouch ? rung.value < below.value : rung.value <= below.value);
+        return {
+          cells: [
+            rung.name,
+            rung.tag ?? '',
+            formatQuantity(rung.value, dimension, units, ambientPressure_Pa),
+            gap,
+            wrong ? 'OUT OF ORDER' : '',
+          ],
+        };
+      })
+      .reverse();
+    return rows;
+  };
+  const columns = (head: string) =>
+    [
+      { head },
+      { head: 'Tag' },
+      { head: 'Set at', right: true },
+      { head: 'Above next', right: true },
+      { head: '' },
+    ] as const;
+  const parts: string[][] = [];
+  if (stairs.pressure.length > 0)
+    parts.push(table(columns('Pressure'), steps(stairs.pressure, 'pressure', 'pressureDifference'), WIDTH));
+  if (stairs.level.length > 0) parts.push(table(columns('Level'), steps(stairs.level, 'length', 'length'), WIDTH));
+  return parts.map((lines) => `${lines.join('\n')}\n`).join('\n');
+}
+
 const LABEL = 9;
 const labelled = (label: string, text: string): string[] =>
   paragraph(label === '' ? ' '.repeat(LABEL) : `${label}:`.padEnd(LABEL), printable(text), WIDTH);
@@ -66,7 +107,7 @@ function strokes({ verdict, units }: Result, paint: Paint): string[] {
   const percent = (x: number) => formatQuantity(x, 'fraction', units);
   const rows = verdict.strokes.map((s): Row => {
     const word = s.met ? 'met' : s.tooCloseToCall ? 'TOO CLOSE' : 'NOT MET';
-    const where = ON_THE_WAY.includes(s.outcome) ? ` at ${Math.round(s.position * 100)} % open` : '';
+    const where = ON_THE_WAY.includes(s.outcome) ? ` at ${positionText(s.position)} open` : '';
     const time = s.time_s === undefined ? '-' : s.time_s.toFixed(2);
     const unit = columnUnit('time', units).name;
     const margin = s.margin === undefined ? '-' : `${percent(s.margin)} ${s.marginOf}`;
@@ -92,6 +133,12 @@ function strokes({ verdict, units }: Result, paint: Paint): string[] {
     { head: '' },
   ] as const;
   return table(columns, rows, WIDTH);
+}
+
+/** Near a seat the tenths matter. */
+function positionText(position: number): string {
+  const tenths = (position > 0 && position < 0.1) || (position > 0.9 && position < 1);
+  return `${(position * 100).toFixed(tenths ? 1 : 0)} %`;
 }
 
 function reasonLines({ valve, service, reason }: StrokeResult): string[] {

@@ -4,15 +4,15 @@ import { loadScenario, type Scenario } from '../scenarios/load.ts';
 import { type Replay, replay } from '../scenarios/replay.ts';
 import type { Result } from '../scenarios/result.ts';
 import type { UnitSystem } from '../scenarios/units.ts';
-import { VERSION } from '../scenarios/version.ts';
 import { readQuantity } from '../scenarios/units.ts';
+import { VERSION } from '../scenarios/version.ts';
 import { Exit } from './exitCodes.ts';
 import { forEachFile, type OpenedFile, refuse } from './files.ts';
 import { nameOf, STANDARD_INPUT } from './input.ts';
 import { printReport, resultJson, WIDTH } from './print.ts';
 import { type Progress, progressLine } from './progress.ts';
-import { withUnits } from './withUnits.ts';
 import { isSystemError, paintStdout, say, systemReason, warn } from './terminal.ts';
+import { withUnits } from './withUnits.ts';
 
 export interface ReplayCommandOptions {
   readonly units?: UnitSystem | undefined;

@@ -17,9 +17,7 @@ function npm(args) {
     ? spawnSync(process.execPath, [cli, ...args], options)
     : spawnSync('npm', args, { ...options, shell: process.platform === 'win32' });
   if (run.status !== 0) {
-    console.error(
-      `setup: "npm ${args.join(' ')}" failed; the lines above say why`,
-    );
+    console.error(`setup: "npm ${args.join(' ')}" failed; the lines above say why`);
     process.exit(run.status ?? 1);
   }
 }

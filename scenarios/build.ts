@@ -86,7 +86,8 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
     v.oil.viscosity !== undefined
       ? v.oil.viscosity.map((p) => ({ temperature_K: p.at, viscosity_m2_s: p.value }))
       : gradePoints(v.oil.grade as number, v.oil.viscosityIndex);
-  if (points === undefined) fault('oil.grade', 'an oil this thin has no viscosity index: give two points under "viscosity" instead');
+  if (points === undefined)
+    fault('oil.grade', 'an oil this thin has no viscosity index: give two points under "viscosity" instead');
   const sorted = points === undefined ? [] : [...points].sort((a, b) => a.temperature_K - b.temperature_K);
   const pointsGood =
     sorted.length === 2 &&
@@ -155,7 +156,10 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
   const volume = shell.totalVolume_m3;
   const inside = (path: string, level: number): boolean => {
     if (level >= 0 && level <= shell.height_m) return true;
-    fault(path, `a level of ${mm(level)} above the inside bottom lies outside the vessel, which is ${mm(shell.height_m)} high`);
+    fault(
+      path,
+      `a level of ${mm(level)} above the inside bottom lies outside the vessel, which is ${mm(shell.height_m)} high`,
+    );
     return false;
   };
   const outletVolume = inside('tank.outletLevel', t.outletLevel) ? shell.volumeAt(t.outletLevel) : 0;
@@ -190,7 +194,10 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
     oilVolume = shell.volumeAt(shell.levelAt(oilVolume) + (options.levelError_m ?? 0));
   }
   if (oilVolume >= volume * 0.9999) {
-    fault(s.level === undefined ? 'start.oil' : 'start.level', `the tank holds ${litres(volume)}: there is no room left for air`);
+    fault(
+      s.level === undefined ? 'start.oil' : 'start.level',
+      `the tank holds ${litres(volume)}: there is no room left for air`,
+    );
   }
   const startPressure = s.pressure + (options.pressureError_Pa ?? 0);
   const airTemperature = s.airTemperature ?? v.site.temperature;
@@ -206,7 +213,10 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
   const sumpElevation = v.sump.elevation ?? base;
 
   // ---- Machines
-  const motor = (m: ScenarioValues['pumps'][number] | ScenarioValues['compressors'][number], ratedFlow: number): MotorPlant => ({
+  const motor = (
+    m: ScenarioValues['pumps'][number] | ScenarioValues['compressors'][number],
+    ratedFlow: number,
+  ): MotorPlant => ({
     tag: m.tag,
     selector: Selector[m.selector],
     runUp_s: m.runUp,
@@ -241,7 +251,13 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
       exponent: c.exponent,
       efficiency: c.efficiency,
       unloaded_s: c.unloadedStart,
-      deliveryTemperature_K: deliveryTemperature(v.site.temperature, pAmbient, s.pressure, c.exponent, c.coolerApproach),
+      deliveryTemperature_K: deliveryTemperature(
+        v.site.temperature,
+        pAmbient,
+        s.pressure,
+        c.exponent,
+        c.coolerApproach,
+      ),
     };
   });
   let safetyValve: SafetyValvePlant | undefined;
@@ -273,7 +289,10 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
       const supply = line(w.supplyLine, throttle !== undefined && throttle.placed !== 'meter-out' ? extra : []);
       const back = line(w.returnLine, throttle !== undefined && throttle.placed !== 'meter-in' ? extra : []);
       if (resists(supply) || resists(back)) return { supply, back };
-      fault(at, `nothing resists the oil while ${direction}: give the supply or return line a pipe, a flow coefficient or coefficients`);
+      fault(
+        at,
+        `nothing resists the oil while ${direction}: give the supply or return line a pipe, a flow coefficient or coefficients`,
+      );
       return { supply: line({ ...w.supplyLine, linear: 1 }), back };
     };
     const opening = legs('opening');
@@ -282,8 +301,12 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
     const good = w.rod < w.bore;
     const head = good ? headArea : 1;
     const rod = good ? rodArea : 1;
-    const forward = headOpens ? branch(head, rod, opening.supply, opening.back) : branch(rod, head, opening.supply, opening.back);
-    const backward = headOpens ? branch(rod, head, closing.supply, closing.back) : branch(head, rod, closing.supply, closing.back);
+    const forward = headOpens
+      ? branch(head, rod, opening.supply, opening.back)
+      : branch(rod, head, opening.supply, opening.back);
+    const backward = headOpens
+      ? branch(rod, head, closing.supply, closing.back)
+      : branch(head, rod, closing.supply, closing.back);
     const dirOf = (word: 'opens' | 'closes') => (word === 'opens' ? 1 : -1);
     let strokes: number[] = [];
     if (w.onTrip === 'sequence') {
@@ -364,7 +387,10 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
     if (ofValve) {
       item = valves.findIndex((x) => x.tag === a.item);
       if (item < 0) {
-        fault(`actions.${i}${a.item === undefined ? '' : '.item'}`, `"${a.do}" needs the tag of a valve${a.item === undefined ? ' under "item"' : `; ${a.item} is none`}`);
+        fault(
+          `actions.${i}${a.item === undefined ? '' : '.item'}`,
+          `"${a.do}" needs the tag of a valve${a.item === undefined ? ' under "item"' : `; ${a.item} is none`}`,
+        );
       }
     } else if (a.item !== undefined && plain) fault(`actions.${i}.item`, `"${a.do}" takes no item`);
     else if (a.item !== undefined) {
@@ -483,7 +509,10 @@ function profile(w: ValveValues, direction: 'opening' | 'closing', at: string, f
   const points = typeof given === 'number' ? [{ at: 0, force: given }] : [...given];
   for (let k = 1; k < points.length; k++) {
     if (points[k].at > points[k - 1].at) continue;
-    fault(`${at}.load.${direction}.${k}.at`, 'the points must be in order of position, each further open than the one before');
+    fault(
+      `${at}.load.${direction}.${k}.at`,
+      'the points must be in order of position, each further open than the one before',
+    );
   }
   const xs = points.map((p) => p.at);
   const fs = points.map((p) => p.force);

@@ -40,8 +40,12 @@ export function conditionNames(tags: {
     ['sump.level', { subject: { kind: 'sumpLevel' }, dimension: 'length' }],
     ['mains', { subject: { kind: 'mains' }, dimension: undefined }],
   ]);
-  tags.valves.forEach((tag, item) => names.set(`${tag}.position`, { subject: { kind: 'position', item }, dimension: 'fraction' }));
-  tags.motors.forEach((tag, item) => names.set(`${tag}.running`, { subject: { kind: 'running', item }, dimension: undefined }));
+  tags.valves.forEach((tag, item) =>
+    names.set(`${tag}.position`, { subject: { kind: 'position', item }, dimension: 'fraction' }),
+  );
+  tags.motors.forEach((tag, item) =>
+    names.set(`${tag}.running`, { subject: { kind: 'running', item }, dimension: undefined }),
+  );
   return names;
 }
 
@@ -61,13 +65,18 @@ export function readCondition(
   const comparisons: Comparison[] = [];
   for (const part of text.split(/\s(?:and|or)\s/i)) {
     const match = COMPARISON.exec(part.trim());
-    if (match === null) return { problem: `${quoted(part.trim())} is no comparison; write a name, <, >, <=, >= or =, and a quantity, ${example}` };
+    if (match === null)
+      return {
+        problem: `${quoted(part.trim())} is no comparison; write a name, <, >, <=, >= or =, and a quantity, ${example}`,
+      };
     const [, name, operator, value] = match as unknown as [string, string, string, string];
     const known = names.get(name);
     if (known === undefined) {
       const near = nearest(name, names.keys());
       const list = [...names.keys()].slice(0, 6).join(', ');
-      return { problem: `${quoted(name)} is not a name that can be compared${near === undefined ? `; names are ${list}${names.size > 6 ? ', ...' : ''}` : `; did you mean ${near}?`}` };
+      return {
+        problem: `${quoted(name)} is not a name that can be compared${near === undefined ? `; names are ${list}${names.size > 6 ? ', ...' : ''}` : `; did you mean ${near}?`}`,
+      };
     }
     if (known.dimension === undefined) {
       const bit = BITS[value.trim().toLowerCase()];

@@ -8,6 +8,7 @@ import { drop } from '../models/pipe.ts';
 import type { Plant } from '../models/plant.ts';
 import type { Finding } from './result.ts';
 import type { ScenarioValues } from './scenario.ts';
+import { type Rung, staircase } from './staircase.ts';
 import { formatQuantity, type UnitSystem } from './units.ts';
 
 export interface Findings {
@@ -17,8 +18,6 @@ export interface Findings {
   /** "file:line" of a path. */
   readonly place: (path: string) => string | undefined;
 }
-
-type Rung = { readonly path: string; readonly name: string; readonly value: number | undefined };
 
 /** All findings of a scenario, in a fixed order. */
 export function findFindings({ values: v, plant, units, place }: Findings): Finding[] {
@@ -33,16 +32,17 @@ export function findFindings({ values: v, plant, units, place }: Findings): Find
   const atOf = (x: number | { readonly at: number } | undefined) => (typeof x === 'number' ? x : x?.at);
   const bandOf = (x: unknown): number | undefined =>
     typeof x === 'object' && x !== null && 'deadband' in x ? (x.deadband as number | undefined) : undefined;
-  const accuracyOf = (x: unknown): number => (typeof x === 'object' && x !== null && 'accuracy' in x ? (x.accuracy as number) : 0);
+  const accuracyOf = (x: unknown): number =>
+    typeof x === 'object' && x !== null && 'accuracy' in x ? (x.accuracy as number) : 0;
 
-  /** Neighbouring rungs of a staircase from low to high; `equal` pairs may coincide. */
-  const staircase = (id: string, rungs: readonly Rung[], equal: ReadonlySet<string>, show: (x: number) => string) => {
-    const given = rungs.filter((r): r is Rung & { value: number } => r.value !== undefined);
-    for (let k = 1; k < given.length; k++) {
-      const low = given[k - 1];
-      const high = given[k];
-      const mayTouch = equal.has(`${low.name}/${high.name}`);
-      if (high.value > low.value || (mayTouch && high.value === low.value)) continue;
+  const L = v.panel.level;
+  const P = v.panel.pressure;
+  const stairs = staircase(v);
+  const order = (id: string, rungs: readonly Rung[], show: (x: number) => string) => {
+    for (let k = 1; k < rungs.length; k++) {
+      const low = rungs[k - 1];
+      const high = rungs[k];
+      if (high.value > low.value || (high.mayTouch && high.value === low.value)) continue;
       add(
         id,
         'warning',
@@ -52,52 +52,25 @@ export function findFindings({ values: v, plant, units, place }: Findings): Find
       );
     }
   };
-
-  const L = v.panel.level;
-  const level = (key: keyof typeof L, name: string): Rung => ({ path: `panel.level.${key}`, name, value: atOf(L[key]) });
-  staircase(
-    'level order',
-    [
-      { path: 'tank.outletLevel', name: 'the outlet', value: v.tank.outletLevel - v.tank.sightGlassZero },
-      level('lowLow', 'low-low level'),
-      level('low', 'low level'),
-      level('standbyStart', 'the standby start'),
-      level('dutyStart', 'the duty start'),
-      level('normal', 'normal level'),
-      level('stop', 'the stop'),
-      level('high', 'high level'),
-      level('highHigh', 'high-high level'),
-    ],
-    new Set(['low level/the standby start', 'the duty start/normal level', 'normal level/the stop']),
-    length,
-  );
-  const P = v.panel.pressure;
-  const press = (key: keyof typeof P, name: string): Rung => ({ path: `panel.pressure.${key}`, name, value: atOf(P[key]) });
-  staircase(
-    'pressure order',
-    [
-      press('lowLow', 'low-low pressure'),
-      press('low', 'low pressure'),
-      press('standbyCutIn', 'the standby cut-in'),
-      press('cutIn', 'the cut-in'),
-      press('cutOut', 'the cut-out'),
-      press('high', 'high pressure'),
-      press('highHigh', 'high-high pressure'),
-      { path: 'safetyValve.reseat', name: 'the reseat of the safety valve', value: v.safetyValve?.reseat },
-      { path: 'safetyValve.set', name: 'the set pressure of the safety valve', value: v.safetyValve?.set },
-      { path: 'tank.designPressure', name: 'the design pressure of the vessel', value: v.tank.designPressure },
-    ],
-    new Set(['low pressure/the standby cut-in', 'the set pressure of the safety valve/the design pressure of the vessel']),
-    pressure,
-  );
+  order('level order', stairs.level, length);
+  order('pressure order', stairs.pressure, pressure);
   if (v.safetyValve === undefined && v.compressors.length > 0) {
-    add('no safety valve', 'warning', 'compressors feed a tank without a safety valve', 'Give the safety valve under "safetyValve".', [
-      'compressors',
-      'tank',
-    ]);
+    add(
+      'no safety valve',
+      'warning',
+      'compressors feed a tank without a safety valve',
+      'Give the safety valve under "safetyValve".',
+      ['compressors', 'tank'],
+    );
   }
   if (v.tank.designPressure === undefined && (v.compressors.length > 0 || v.safetyValve !== undefined)) {
-    add('no design pressure', 'note', 'the design pressure of the vessel is not given, so nothing could be checked against it', 'Read it off the vessel plate into "tank.designPressure".', ['tank']);
+    add(
+      'no design pressure',
+      'note',
+      'the design pressure of the vessel is not given, so nothing could be checked against it',
+      'Read it off the vessel plate into "tank.designPressure".',
+      ['tank'],
+    );
   }
 
   // Pump relief against the highest pressure the tank can have, plus what the line costs at full flow.
@@ -122,7 +95,13 @@ export function findFindings({ values: v, plant, units, place }: Findings): Find
   const cutOut = atOf(P.cutOut);
   const dutyStart = atOf(L.dutyStart);
   const stop = atOf(L.stop);
-  if (v.compressors.length > 0 && cutOut !== undefined && dutyStart !== undefined && stop !== undefined && stop > dutyStart) {
+  if (
+    v.compressors.length > 0 &&
+    cutOut !== undefined &&
+    dutyStart !== undefined &&
+    stop !== undefined &&
+    stop > dutyStart
+  ) {
     const { vessel, volume_m3, sightGlassZero_m: zero } = plant.tank;
     const clear = volume_m3 - vessel.volumeAt(dutyStart + zero);
     const full = volume_m3 - vessel.volumeAt(stop + zero);
@@ -161,23 +140,50 @@ export function findFindings({ values: v, plant, units, place }: Findings): Find
   }
 
   // Machines that the panel will not run.
-  [...v.pumps.map((m, i) => ({ m, path: `pumps.${i}` })), ...v.compressors.map((m, i) => ({ m, path: `compressors.${i}` }))].forEach(({ m, path }) => {
+  [
+    ...v.pumps.map((m, i) => ({ m, path: `pumps.${i}` })),
+    ...v.compressors.map((m, i) => ({ m, path: `compressors.${i}` })),
+  ].forEach(({ m, path }) => {
     if (m.selector !== 'auto') {
-      add('machine not in auto', 'warning', `${m.tag} is in ${m.selector}`, 'Put the selector to auto unless the machine is locked out.', [`${path}.selector`, path]);
+      add(
+        'machine not in auto',
+        'warning',
+        `${m.tag} is in ${m.selector}`,
+        'Put the selector to auto unless the machine is locked out.',
+        [`${path}.selector`, path],
+      );
     }
     if (m.isolation === 'shut') {
       const seen = m.provenBy === 'flow switch' ? '' : '; its starter contact will show it as running';
-      add('isolation valve shut', 'warning', `the isolation valve of ${m.tag} is shut${seen}`, 'Open it, or put the selector to off.', [`${path}.isolation`, path]);
+      add(
+        'isolation valve shut',
+        'warning',
+        `the isolation valve of ${m.tag} is shut${seen}`,
+        'Open it, or put the selector to off.',
+        [`${path}.isolation`, path],
+      );
     }
   });
 
   // Valves without a requirement give no verdict.
   plant.valves.forEach((valve, i) => {
     if (valve.require === undefined && valve.strokes.length > 0) {
-      add('no requirement', 'note', `${valve.tag} strokes on a trip, but nothing is required of it`, 'Give "require" with the longest stroke time, so that it counts in the verdict.', [`valves.${i}`]);
+      add(
+        'no requirement',
+        'note',
+        `${valve.tag} strokes on a trip, but nothing is required of it`,
+        'Give "require" with the longest stroke time, so that it counts in the verdict.',
+        [`valves.${i}`],
+      );
     }
     if (valve.require !== undefined && valve.strokes.length === 0) {
-      add('requirement without stroke', 'note', `${valve.tag} stays on a trip, so its requirement is never tested`, 'Give "onTrip" the stroke that is required.', [`valves.${i}.require`]);
+      add(
+        'requirement without stroke',
+        'note',
+        `${valve.tag} stays on a trip, so its requirement is never tested`,
+        'Give "onTrip" the stroke that is required.',
+        [`valves.${i}.require`],
+      );
     }
   });
   return found;

@@ -3,11 +3,11 @@ import math from 'mathjs/lib/browser/math.js';
 import { type Loaded, type LoadOptions, loadScenario as load } from './load.ts';
 import { provideMathUnits } from './mathUnits.ts';
 
-export { checkScenario, replay, type Replay, type ReplayOptions } from './replay.ts';
-export type { Loaded, LoadOptions, Scenario } from './load.ts';
 export { type Fault, formatFault, formatFaults } from './faults.ts';
+export type { Loaded, LoadOptions, Scenario } from './load.ts';
+export { checkScenario, type Replay, type ReplayOptions, replay } from './replay.ts';
 export * from './result.ts';
-export { scenarioTable, type ScenarioValues } from './scenario.ts';
+export { type ScenarioValues, scenarioTable } from './scenario.ts';
 export { scenarioSchema } from './scenarioSchema.ts';
 export { type Trace, traceHeadings, traceRow } from './trace.ts';
 export { columnUnit, formatQuantity, type UnitSystem } from './units.ts';

@@ -1,8 +1,9 @@
 /** From the text of a scenario file to a checked scenario with its plant. */
-import { buildPlant, ambientPressure } from './build.ts';
+
 import type { Plant } from '../models/plant.ts';
+import { ambientPressure, buildPlant } from './build.ts';
 import { type AppliedOverride, type Fault, readTable } from './reader.ts';
-import { scenarioTable, type ScenarioValues } from './scenario.ts';
+import { type ScenarioValues, scenarioTable } from './scenario.ts';
 
 export interface Scenario {
   readonly file: string;

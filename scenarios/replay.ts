@@ -1,8 +1,7 @@
 /** Replay of a scenario: run it, judge it, count the reserve, and put it all into one result. */
 import { gaugeShortcutOil, usableOil } from '../models/air.ts';
-import { AlarmState } from '../models/panel.ts';
+import { AlarmState, delayTicks } from '../models/panel.ts';
 import type { Plant } from '../models/plant.ts';
-import { delayTicks } from '../models/panel.ts';
 import type { EngineOptions } from '../sim/engine.ts';
 import { type BuildOptions, buildPlant } from './build.ts';
 import { eventWords } from './eventText.ts';
@@ -14,8 +13,8 @@ import {
   CAUTIONS,
   type Finding,
   type MachineDuty,
-  type ReserveResult,
   RESULT_SCHEMA_VERSION,
+  type ReserveResult,
   type Result,
   type StrokeResult,
 } from './result.ts';
@@ -67,14 +66,19 @@ export function replay(scenario: Scenario, options: ReplayOptions = {}): Replay 
  * How much margin the stated accuracies can take from each stroke: the run repeated with the gauge reading low, the level
  * reading high and low, and every switch making early and late; the losses of the worse of each pair added up.
  */
-function accuracyEffect(scenario: Scenario, nominal: RunRecord, options: EngineOptions & { toTick: number }): AccuracyEffect {
+function accuracyEffect(
+  scenario: Scenario,
+  nominal: RunRecord,
+  options: EngineOptions & { toTick: number },
+): AccuracyEffect {
   const { values, plant } = scenario;
   const gauge = values.start.gaugeAccuracy;
   const level = values.start.levelAccuracy;
   const pairs: BuildOptions[][] = [];
   if (gauge > 0) pairs.push([{ pressureError_Pa: -gauge }]);
   if (level > 0) pairs.push([{ levelError_m: level }, { levelError_m: -level }]);
-  if (plant.panel.contacts.some((c) => c.accuracy > 0)) pairs.push([{ contactErrors: 'low' }, { contactErrors: 'high' }]);
+  if (plant.panel.contacts.some((c) => c.accuracy > 0))
+    pairs.push([{ contactErrors: 'low' }, { contactErrors: 'high' }]);
   if (pairs.length === 0) return () => 0;
   const runs = pairs.map((pair) =>
     pair
@@ -116,7 +120,8 @@ function assemble(scenario: Scenario, run: RunRecord, strokes: readonly StrokeRe
   const duty = motors.map((m, k): MachineDuty => {
     const isPump = k < plant.pumps.length;
     let ticks = end[panel.slots.runTicks + k];
-    if (end[panel.slots.running + k] === 1) ticks += end[layout.clock.tick] - Math.max(0, end[panel.slots.startTick + k]);
+    if (end[panel.slots.running + k] === 1)
+      ticks += end[layout.clock.tick] - Math.max(0, end[panel.slots.startTick + k]);
     const starts = end[panel.slots.starts + k];
     return {
       tag: m.tag,
@@ -188,8 +193,12 @@ function verdictText(run: RunRecord, strokes: readonly StrokeResult[], met: bool
   if (met) {
     const worst = strokes.reduce((a, b) => ((b.margin ?? Infinity) < (a.margin ?? Infinity) ? b : a));
     const least =
-      worst.margin === undefined ? '' : `; least margin ${(worst.margin * 100).toFixed(1)} % (${worst.marginOf}, ${worst.valve})`;
-    return strokes.length === 1 ? `The required ${what.slice(2)} is complete${least}.` : `All ${what} are complete${least}.`;
+      worst.margin === undefined
+        ? ''
+        : `; least margin ${(worst.margin * 100).toFixed(1)} % (${worst.marginOf}, ${worst.valve})`;
+    return strokes.length === 1
+      ? `The required ${what.slice(2)} is complete${least}.`
+      : `All ${what} are complete${least}.`;
   }
   const bad = strokes.filter((s) => !s.met);
   return `${bad.length} of ${what} ${bad.length === 1 ? 'does' : 'do'} not meet the requirement: ${bad.map((s) => `${s.valve} ${s.tooCloseToCall ? 'too close to call' : s.outcome}`).join(', ')}.`;
@@ -199,7 +208,10 @@ function reserveOf(run: RunRecord, units: UnitSystem, strokes: readonly StrokeRe
   const { unit, afterSet } = run;
   const { plant, slots } = unit;
   const state = afterSet ?? run.end;
-  const left = { usableOil_m3: Math.max(0, state[slots.oil] - plant.tank.outletVolume_m3), pressure_Pa: unit.gasPressure(state) };
+  const left = {
+    usableOil_m3: Math.max(0, state[slots.oil] - plant.tank.outletVolume_m3),
+    pressure_Pa: unit.gasPressure(state),
+  };
   const { start } = plant;
   const air = plant.tank.volume_m3 - start.oilVolume_m3;
   const lowest = left.pressure_Pa;
@@ -207,7 +219,14 @@ function reserveOf(run: RunRecord, units: UnitSystem, strokes: readonly StrokeRe
     lowest < start.gasPressure_Pa && lowest > plant.ambientPressure_Pa
       ? ` Between the start and the pressure left, the gauge shortcut promises ${formatQuantity(gaugeShortcutOil(air, start.gasPressure_Pa, lowest, plant.ambientPressure_Pa), 'volume', units)} of oil, a slow discharge gives ${formatQuantity(usableOil(air, start.gasPressure_Pa, lowest, 1), 'volume', units)}, a fast one ${formatQuantity(usableOil(air, start.gasPressure_Pa, lowest, 1.4), 'volume', units)}.`
       : '';
-  if (strokes.length === 0) return { ...left, completeSets: undefined, furtherStrokes: 0, more: false, reason: 'Nothing is required, so no reserve was counted.' };
+  if (strokes.length === 0)
+    return {
+      ...left,
+      completeSets: undefined,
+      furtherStrokes: 0,
+      more: false,
+      reason: 'Nothing is required, so no reserve was counted.',
+    };
   if (afterSet === undefined) {
     return {
       ...left,
@@ -219,7 +238,10 @@ function reserveOf(run: RunRecord, units: UnitSystem, strokes: readonly StrokeRe
   }
   const reserve = countReserve(unit, run.engine, afterSet);
   const sets = `${reserve.completeSets} more complete set${reserve.completeSets === 1 ? '' : 's'}`;
-  const beyond = reserve.furtherStrokes > 0 ? ` and ${reserve.furtherStrokes} single stroke${reserve.furtherStrokes === 1 ? '' : 's'}` : '';
+  const beyond =
+    reserve.furtherStrokes > 0
+      ? ` and ${reserve.furtherStrokes} single stroke${reserve.furtherStrokes === 1 ? '' : 's'}`
+      : '';
   const failed = reserve.failed;
   const why = reserve.more
     ? 'The count was stopped there.'

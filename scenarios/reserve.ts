@@ -5,8 +5,8 @@
  */
 import { EventCode } from '../models/events.ts';
 import { Mode } from '../models/motion.ts';
-import type { Engine, Observer } from '../sim/engine.ts';
 import type { Unit } from '../models/unit.ts';
+import type { Engine, Observer } from '../sim/engine.ts';
 
 export interface Reserve {
   readonly completeSets: number;
@@ -14,7 +14,9 @@ export interface Reserve {
   readonly furtherStrokes: number;
   readonly more: boolean;
   /** Tag of the valve whose stroke failed, and in which direction. */
-  readonly failed: { readonly valve: string; readonly direction: 1 | -1; readonly position: number; readonly gas: boolean } | undefined;
+  readonly failed:
+    | { readonly valve: string; readonly direction: 1 | -1; readonly position: number; readonly gas: boolean }
+    | undefined;
 }
 
 const MOST_SETS = 20;
@@ -25,7 +27,9 @@ const PATIENCE_s = 300;
 export function countReserve(unit: Unit, engine: Engine, after: Float64Array): Reserve {
   const { plant, layout, motion } = unit;
   const y = after.slice();
-  const required = plant.valves.map((_, i) => i).filter((i) => plant.valves[i].require !== undefined && plant.valves[i].strokes.length > 0);
+  const required = plant.valves
+    .map((_, i) => i)
+    .filter((i) => plant.valves[i].require !== undefined && plant.valves[i].strokes.length > 0);
   const ended = new Set<number>();
   const observer: Observer = {
     sampleTicks: 0,
@@ -36,7 +40,10 @@ export function countReserve(unit: Unit, engine: Engine, after: Float64Array): R
   unit.muteActions(y);
 
   /** Commands strokes at their delays and waits for all; the index of the first that fails, or -1. */
-  function phase(strokes: readonly { readonly i: number; readonly direction: 1 | -1; readonly delay: number }[], counted: { done: number }): number {
+  function phase(
+    strokes: readonly { readonly i: number; readonly direction: 1 | -1; readonly delay: number }[],
+    counted: { done: number },
+  ): number {
     const from = y[layout.clock.tick];
     const pending = [...strokes].sort((a, b) => a.delay - b.delay || a.i - b.i);
     const underWay: { i: number; deadline: number }[] = [];
@@ -61,8 +68,12 @@ export function countReserve(unit: Unit, engine: Engine, after: Float64Array): R
       for (const { deadline } of underWay) next = Math.min(next, deadline);
       const waiting = underWay.length;
       const before = ended.size;
-      engine.advance(y, Math.max(next, y[layout.clock.tick] + 1), observer, (state) =>
-        ended.size > before || (waiting > 0 && underWay.some(({ i }) => state[motion.mode + i] === Mode.gas)),
+      engine.advance(
+        y,
+        Math.max(next, y[layout.clock.tick] + 1),
+        observer,
+        (state) =>
+          ended.size > before || (waiting > 0 && underWay.some(({ i }) => state[motion.mode + i] === Mode.gas)),
       );
       // Finish the tick, so that commands fall on ticks.
       if (y[layout.clock.offset] > 0) engine.advance(y, y[layout.clock.tick] + 1, observer);

@@ -78,7 +78,10 @@ export function defaultDuration(plant: Plant): number {
   for (const v of plant.valves) {
     const stroke = v.require?.longest_s ?? 60;
     const pauses = Math.max(0, v.strokes.length - 1) * v.pause_ticks * plant.tick_s;
-    longest = Math.max(longest, v.tripDelay_ticks * plant.tick_s + v.strokes.length * stroke + pauses + (v.require?.hold_s ?? 0));
+    longest = Math.max(
+      longest,
+      v.tripDelay_ticks * plant.tick_s + v.strokes.length * stroke + pauses + (v.require?.hold_s ?? 0),
+    );
   }
   const trip = (lost.tick + plant.power.undervoltage_ticks) * plant.tick_s + longest;
   return Math.ceil(Math.max(last, trip) + 60);
@@ -126,7 +129,9 @@ export function runPlant(plant: Plant, options: RunOptions): RunRecord {
     const residual = worstResidual(unit.accounts, start, state);
     if (residual.relative >= worst.relative) worst = residual;
     if (!(residual.relative <= LEDGER_CLOSURE)) {
-      throw new ProgramFault(`the ledger of ${residual.account} is open by ${residual.relative} at t = ${timeOf(state)} s`);
+      throw new ProgramFault(
+        `the ledger of ${residual.account} is open by ${residual.relative} at t = ${timeOf(state)} s`,
+      );
     }
     const bad = firstBadSlot(layout, state);
     if (bad !== undefined) throw new ProgramFault(`${bad} at t = ${timeOf(state)} s`);
@@ -146,7 +151,15 @@ export function runPlant(plant: Plant, options: RunOptions): RunRecord {
     event(state, code, item, value, other) {
       const time_s = timeOf(state);
       if (options.events !== false) {
-        events.push({ time_s, code, item, value, other, pressure_Pa: unit.gasPressure(state), oil_m3: state[slots.oil] });
+        events.push({
+          time_s,
+          code,
+          item,
+          value,
+          other,
+          pressure_Pa: unit.gasPressure(state),
+          oil_m3: state[slots.oil],
+        });
         if (builder !== undefined) rows.push(builder.row(state));
       }
       switch (code) {
@@ -201,13 +214,16 @@ export function runPlant(plant: Plant, options: RunOptions): RunRecord {
 
   // The required set is over when every valve that has one has ended its last stroke.
   let afterSet: Float64Array | undefined;
-  const required = plant.valves.map((v, i) => (v.require !== undefined && v.strokes.length > 0 ? i : -1)).filter((i) => i >= 0);
+  const required = plant.valves
+    .map((v, i) => (v.require !== undefined && v.strokes.length > 0 ? i : -1))
+    .filter((i) => i >= 0);
   const mains = unit.panel.slots.mains;
   const setEnded = (state: Float64Array) =>
     required.length > 0 &&
     state[mains] === 0 &&
     required.every(
-      (i) => state[unit.trip.slots.issued + i] === plant.valves[i].strokes.length && state[motion.mode + i] === Mode.end,
+      (i) =>
+        state[unit.trip.slots.issued + i] === plant.valves[i].strokes.length && state[motion.mode + i] === Mode.end,
     );
   const until = (state: Float64Array) => {
     if (afterSet === undefined && setEnded(state)) afterSet = state.slice();

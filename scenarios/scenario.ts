@@ -2,16 +2,17 @@
  * The scenario file: one table made of the tables of the components. What is checked, what editors complete and what
  * `--set` can reach all come from here.
  */
+
+import { compressorGroup } from '../models/compressor.ts';
 import { leaksTable } from '../models/leak.ts';
 import { lineGroup, returnMainTable } from '../models/line.ts';
-import { compressorGroup } from '../models/compressor.ts';
 import { oilGroup } from '../models/oil.ts';
-import { pumpGroup } from '../models/pump.ts';
-import { safetyValveGroup } from '../models/safetyValve.ts';
 import { panelGroup } from '../models/panel.ts';
 import { choice, group, list, number, quantity, text, type Values } from '../models/parameters.ts';
 import { ACTIONS } from '../models/plant.ts';
 import { powerGroup } from '../models/power.ts';
+import { pumpGroup } from '../models/pump.ts';
+import { safetyValveGroup } from '../models/safetyValve.ts';
 import { siteGroup } from '../models/site.ts';
 import { sumpGroup } from '../models/sump.ts';
 import { tankGroup } from '../models/tank.ts';

@@ -25,7 +25,11 @@ export function traceBuilder(unit: Unit): {
   const { plant, slots, out, motion, layout } = unit;
   const columns: TraceColumn[] = [];
   const readers: ((y: Float64Array, outputs: Float64Array) => number)[] = [];
-  const column = (name: string, dimension: Dimension | undefined, read: (y: Float64Array, o: Float64Array) => number) => {
+  const column = (
+    name: string,
+    dimension: Dimension | undefined,
+    read: (y: Float64Array, o: Float64Array) => number,
+  ) => {
     columns.push({ name, dimension });
     readers.push(read);
   };
@@ -51,7 +55,11 @@ export function traceBuilder(unit: Unit): {
   });
   plant.compressors.forEach((c, j) => {
     column(`${c.tag} running`, undefined, (y) => y[ps.running + plant.pumps.length + j]);
-    column(`${c.tag} free air`, 'volumeFlow', (_y, o) => (o[out.airFlow + j] * 287.0528 * plant.ambientTemperature_K) / plant.ambientPressure_Pa);
+    column(
+      `${c.tag} free air`,
+      'volumeFlow',
+      (_y, o) => (o[out.airFlow + j] * 287.0528 * plant.ambientTemperature_K) / plant.ambientPressure_Pa,
+    );
   });
   if (plant.safetyValve !== undefined) column(`${plant.safetyValve.tag} open`, undefined, (y) => y[slots.safetyOpen]);
   column('mains', undefined, (y) => y[ps.mains]);
@@ -77,10 +85,19 @@ export function traceBuilder(unit: Unit): {
 
 /** Column headings with units, "tank pressure [psig]". */
 export function traceHeadings(columns: readonly TraceColumn[], system: UnitSystem): string[] {
-  return columns.map((c) => (c.dimension === undefined ? c.name : `${c.name} [${columnUnit(c.dimension, system).name}]`));
+  return columns.map((c) =>
+    c.dimension === undefined ? c.name : `${c.name} [${columnUnit(c.dimension, system).name}]`,
+  );
 }
 
 /** A row in the user's units. */
-export function traceRow(columns: readonly TraceColumn[], row: Float64Array, system: UnitSystem, ambient_Pa: number): number[] {
-  return columns.map((c, i) => (c.dimension === undefined ? row[i] : columnUnit(c.dimension, system).toDisplay(row[i], ambient_Pa)));
+export function traceRow(
+  columns: readonly TraceColumn[],
+  row: Float64Array,
+  system: UnitSystem,
+  ambient_Pa: number,
+): number[] {
+  return columns.map((c, i) =>
+    c.dimension === undefined ? row[i] : columnUnit(c.dimension, system).toDisplay(row[i], ambient_Pa),
+  );
 }

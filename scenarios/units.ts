@@ -7,8 +7,9 @@
  * Conversion factors follow from exact definitions: 1 in = 0.0254 m, 1 lb = 0.45359237 kg, g = 9.80665 m/s^2,
  * 1 US gal = 231 in^3, 0 degC = 273.15 K; columns of water at 1000 kg/m^3 and of mercury at 13595.1 kg/m^3.
  */
-import { mathUnits } from './mathUnits.ts';
+
 import type { Dimension } from '../models/parameters.ts';
+import { mathUnits } from './mathUnits.ts';
 import { nearest, quoted } from './wording.ts';
 
 /** Standard atmosphere at sea level, Pa. */

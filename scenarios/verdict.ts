@@ -19,7 +19,8 @@ export interface Margin {
 export function marginOf(valve: ValvePlant, record: StrokeRecord): Margin {
   const force = record.least < NO_MARGIN ? record.least : undefined;
   const limit = valve.require?.longest_s;
-  const time = limit !== undefined && record.ended_s >= 0 ? (limit - (record.ended_s - record.commanded_s)) / limit : undefined;
+  const time =
+    limit !== undefined && record.ended_s >= 0 ? (limit - (record.ended_s - record.commanded_s)) / limit : undefined;
   if (record.ended_s < 0) return { value: undefined, of: undefined, force, time };
   if (force === undefined) return { value: time, of: time === undefined ? undefined : 'time', force, time };
   if (time === undefined || force < time) return { value: force, of: 'force', force, time };
@@ -35,8 +36,14 @@ export function outcomeOf(valve: ValvePlant, record: StrokeRecord | undefined, g
     if (record.cavitated) return 'not proven';
     if (require !== undefined && time > require.longest_s) return 'late';
     if (require !== undefined && time < require.shortest_s) return 'too fast';
-    if (record.driftedAt_s >= 0 && require !== undefined && record.driftedAt_s - record.ended_s < require.hold_s) return 'drifted';
-    if (require !== undefined && require.hold_s > 0 && record.stroke === valve.strokes.length && end_s - record.ended_s < require.hold_s) {
+    if (record.driftedAt_s >= 0 && require !== undefined && record.driftedAt_s - record.ended_s < require.hold_s)
+      return 'drifted';
+    if (
+      require !== undefined &&
+      require.hold_s > 0 &&
+      record.stroke === valve.strokes.length &&
+      end_s - record.ended_s < require.hold_s
+    ) {
       return 'not proven';
     }
     return 'completed';
@@ -102,7 +109,9 @@ export function judge(run: RunRecord, units: UnitSystem, effect: AccuracyEffect)
         endedAt_s: record !== undefined && record.ended_s >= 0 ? record.ended_s : undefined,
         time_s: record !== undefined && record.ended_s >= 0 ? record.ended_s - record.commanded_s : undefined,
         movingTime_s:
-          record !== undefined && record.ended_s >= 0 && record.firstMotion_s >= 0 ? record.ended_s - record.firstMotion_s : undefined,
+          record !== undefined && record.ended_s >= 0 && record.firstMotion_s >= 0
+            ? record.ended_s - record.firstMotion_s
+            : undefined,
         longest_s: require.longest_s,
         shortest_s: require.shortest_s,
         position: record?.position ?? end[unit.slots.x + i],
@@ -146,10 +155,13 @@ export function judge(run: RunRecord, units: UnitSystem, effect: AccuracyEffect)
       case 'completed': {
         const done = `${word} in ${show.time(time)} of ${show.time(require.longest_s)} allowed; ${force}`;
         if (tooClose) {
-          const can = Number.isFinite(loss) ? `can take ${show.percent(loss)} off the margin` : 'can keep it from completing';
+          const can = Number.isFinite(loss)
+            ? `can take ${show.percent(loss)} off the margin`
+            : 'can keep it from completing';
           return `${done}; too close to call: the stated accuracy of gauge and switches ${can}`;
         }
-        if (!enough) return `${done}; the margin of ${margin?.of} is ${show.percent(margin?.value ?? 0)}, and ${show.percent(require.margin)} is wanted`;
+        if (!enough)
+          return `${done}; the margin of ${margin?.of} is ${show.percent(margin?.value ?? 0)}, and ${show.percent(require.margin)} is wanted`;
         return done;
       }
       case 'late':
@@ -160,7 +172,11 @@ export function judge(run: RunRecord, units: UnitSystem, effect: AccuracyEffect)
         if (record.interrupted) return `interrupted at ${show.open(record.position)} by another command`;
         if (record.mode === Mode.idle) return `blocked by its pilot at ${show.open(record.position)}`;
         if (record.mode === Mode.moving) {
-          const drive = formatQuantity(record.headerPressure_Pa - record.neededPressure_Pa, 'pressureDifference', units);
+          const drive = formatQuantity(
+            record.headerPressure_Pa - record.neededPressure_Pa,
+            'pressureDifference',
+            units,
+          );
           return `all but stopped at ${show.open(record.position)}: of ${show.pressure(record.headerPressure_Pa)} in the header only ${drive} is left to drive it`;
         }
         return `stopped at ${show.open(record.position)}: ${lack}`;

@@ -1,0 +1,66 @@
+/**
+ * The setpoint staircase: every level and every pressure that matters, from the lowest to the highest, in the order in
+ * which a well-set unit has them (common practice, no source).
+ */
+import type { ScenarioValues } from './scenario.ts';
+
+export interface Rung {
+  readonly path: string;
+  /** "duty start" */
+  readonly name: string;
+  readonly tag: string | undefined;
+  /** Sight-glass reading in m, or absolute pressure in Pa. */
+  readonly value: number;
+  /** May coincide with the rung below. */
+  readonly mayTouch: boolean;
+}
+
+export interface Staircase {
+  readonly level: readonly Rung[];
+  readonly pressure: readonly Rung[];
+}
+
+type Setting = number | { readonly at: number; readonly tag?: string } | undefined;
+
+/** The rungs that the file gives, lowest first. */
+export function staircase(v: ScenarioValues): Staircase {
+  const rungs = (
+    list: readonly (readonly [path: string, name: string, setting: Setting, mayTouch?: boolean])[],
+  ): Rung[] =>
+    list.flatMap(([path, name, setting, mayTouch = false]) => {
+      if (setting === undefined) return [];
+      const value = typeof setting === 'number' ? setting : setting.at;
+      return [{ path, name, tag: typeof setting === 'number' ? undefined : setting.tag, value, mayTouch }];
+    });
+  const { level: l, pressure: p } = v.panel;
+  // What the valves need at least is known only from runs; the lowest contact stands for it here.
+  return {
+    level: rungs([
+      ['tank.outletLevel', 'outlet', v.tank.outletLevel - v.tank.sightGlassZero],
+      ['panel.level.lowLow', 'low-low level', l.lowLow],
+      ['panel.level.low', 'low level', l.low],
+      ['panel.level.standbyStart', 'standby start', l.standbyStart, true],
+      ['panel.level.dutyStart', 'duty start', l.dutyStart],
+      ['panel.level.normal', 'normal level', l.normal, true],
+      ['panel.level.stop', 'stop', l.stop, true],
+      ['panel.level.high', 'high level', l.high],
+      ['panel.level.highHigh', 'high-high level', l.highHigh],
+    ]),
+    pressure: rungs([
+      ['panel.pressure.lowLow', 'low-low pressure', p.lowLow],
+      ['panel.pressure.low', 'low pressure', p.low],
+      ['panel.pressure.standbyCutIn', 'standby cut-in', p.standbyCutIn, true],
+      ['panel.pressure.cutIn', 'cut-in', p.cutIn],
+      ['panel.pressure.cutOut', 'cut-out', p.cutOut],
+      ['panel.pressure.high', 'high pressure', p.high],
+      ['panel.pressure.highHigh', 'high-high pressure', p.highHigh],
+      ['safetyValve.reseat', 'safety valve reseat', v.safetyValve?.reseat],
+      [
+        'safetyValve.set',
+        'safety valve set',
+        v.safetyValve === undefined ? undefined : { at: v.safetyValve.set, tag: v.safetyValve.tag },
+      ],
+      ['tank.designPressure', 'vessel design', v.tank.designPressure, true],
+    ]),
+  };
+}
