@@ -41,6 +41,8 @@ export const EventCode = {
   startBlocked: 37,
   sequenceLost: 38,
   commandRefused: 39,
+  tankFull: 40,
+  tankNotFull: 41,
 } as const;
 export type EventCode = (typeof EventCode)[keyof typeof EventCode];
 

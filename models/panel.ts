@@ -432,12 +432,21 @@ export function createPanel(plant: Plant, layout: LayoutBuilder): Panel {
     return -1;
   }
 
-  /** Moves the duty on at the end of a call. */
-  function alternate(y: Float64Array, emit: Emit, kind: Kind): void {
-    const duty = firstAvailable(y, kind, 0);
-    if (duty < 0 || panel.alternation === 'fixed') return;
-    if (panel.alternation === 'by hours' && y[s.dutyTicks + duty] < panel.alternate_ticks) return;
-    const next = firstAvailable(y, kind, duty - kind.first - y[kind.duty] + kind.count + 1);
+  /** The machine that served a call: the first in turn that is commanded in auto, else the first that would have been. */
+  function leader(y: Float64Array, kind: Kind): number {
+    for (let k = 0; k < kind.count; k++) {
+      const m = inTurn(y, kind, k);
+      if (y[s.commanded + m] === 1 && y[s.selector + m] === Selector.auto) return m;
+    }
+    return firstAvailable(y, kind, 0);
+  }
+
+  /** Moves the duty on from the machine that served a call when that ends. */
+  function alternate(y: Float64Array, emit: Emit, kind: Kind, served: number): void {
+    if (served < 0 || panel.alternation === 'fixed') return;
+    if (panel.alternation === 'by hours' && y[s.dutyTicks + served] < panel.alternate_ticks) return;
+    const next = firstAvailable(y, kind, served - kind.first - y[kind.duty] + kind.count + 1);
+    if (next < 0) return;
     y[s.dutyTicks + next] = 0;
     note(LOGIC);
     if (next === kind.first + y[kind.duty]) return;
@@ -482,8 +491,9 @@ export function createPanel(plant: Plant, layout: LayoutBuilder): Panel {
     const heldOff = made(y, at.highHigh) || made(y, at.highHighPressure);
     const second = standbyStart ? StartReason.standbyStep : runsLong(y, pumpKind) ? StartReason.standbyLongRun : 0;
     const wanted = !called || heldOff ? 0 : second > 0 ? 2 : 1;
+    const served = leader(y, pumpKind);
     serve(y, tick, emit, pumpKind, wanted, start || standbyStart ? StartReason.duty : StartReason.recovery, second);
-    if (ends) alternate(y, emit, pumpKind);
+    if (ends) alternate(y, emit, pumpKind, served);
     return begins;
   }
 
@@ -513,8 +523,9 @@ export function createPanel(plant: Plant, layout: LayoutBuilder): Panel {
         ? StartReason.standbyLongRun
         : 0;
     const wanted = !allowed || made(y, at.highHighPressure) ? 0 : second > 0 ? 2 : 1;
+    const served = leader(y, airKind);
     serve(y, tick, emit, airKind, wanted, StartReason.duty, second);
-    if (ends) alternate(y, emit, airKind);
+    if (ends) alternate(y, emit, airKind, served);
     for (let j = 0; j < compressors.length; j++) {
       const m = nPumps + j;
       const loaded = y[s.running + m] === 1 && tick - y[s.startTick + m] >= unloaded[j];

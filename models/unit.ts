@@ -34,6 +34,13 @@ import { createTrip, type Trip } from './trip.ts';
 const GRAVITY = 9.80665;
 const NEVER_STARTED = -1e9;
 const LARGE_TICK = Number.MAX_SAFE_INTEGER;
+/**
+ * Part of the vessel that oil may take before it counts as full, and under which it no longer does (choice). A full tank
+ * takes no more oil: pumps work against their relief valves, and nothing is pushed back from a cylinder. What air is left
+ * keeps a finite volume.
+ */
+const FULL = 0.999;
+const FULL_AGAIN = 0.998;
 
 /** Slots of the physics. */
 export interface UnitSlots {
@@ -120,7 +127,7 @@ export function createUnit(plant: Plant): Unit {
   const b = layoutBuilder();
   const energy = b.integrated({ name: 'air.energy', unit: 'J', min: 0, max: Infinity, scale: energy0 });
   const airMass = b.integrated({ name: 'air.mass', unit: 'kg', min: 0, max: Infinity, scale: mass0 });
-  const oil = b.integrated({ name: 'tank.oil', unit: 'm3', min: 0, max: tank.volume_m3, scale: tank.volume_m3 });
+  const oil = b.integrated({ name: 'tank.oil', unit: 'm3', min: -1e-12 * tank.volume_m3, max: tank.volume_m3, scale: tank.volume_m3 });
   const wall = b.integrated({ name: 'shell.temperature', unit: 'K', min: 0, max: 2000, scale: 300 });
   const sump = b.integrated({ name: 'sump.oil', unit: 'm3', min: -Infinity, max: Infinity, scale: plant.sump.capacity_m3 });
   const x = b.size();
@@ -148,6 +155,7 @@ export function createUnit(plant: Plant): Unit {
   const safetyOpen = b.discrete('safetyValve.open', 'bit', 0, 1);
   const gasInHeader = b.discrete('header.gas', 'bit', 0, 1);
   const sumpDry = b.discrete('sump.dry', 'bit', 0, 1);
+  const tankFull = b.discrete('tank.full', 'bit', 0, 1);
   const nextAction = b.discrete('actions.next', '1', 0, BIG);
   const scanAt = b.discrete('scan.at', 'tick', -1, BIG);
   const motion = motionSlots(b, valves);
@@ -211,6 +219,10 @@ export function createUnit(plant: Plant): Unit {
       outputs[out.valveFlow + i] = 0;
       outputs[out.cavitating + i] = 0;
       if (mode !== Mode.moving && mode !== Mode.reverse) continue;
+      if (mode === Mode.reverse && y[tankFull] === 1) {
+        network.flow[i] = 0;
+        continue;
+      }
       const v = valves[i];
       const side = y[motion.direction + i] > 0 ? 1 : 0;
       const br = v.branch[side];
@@ -287,7 +299,8 @@ export function createUnit(plant: Plant): Unit {
       if (y[ps.running + j] === 0) continue;
       const pump = pumps[j];
       const speed = speedFraction(time, y, j, pump.runUp_s);
-      solvePump(pump, pump.line, !pump.isolated, speed, y[sumpDry] === 1 ? 0 : pump.fill, pTank, pAmbient, pumpOut);
+      const open = !pump.isolated && y[tankFull] === 0;
+      solvePump(pump, pump.line, open, speed, y[sumpDry] === 1 ? 0 : pump.fill, pTank, pAmbient, pumpOut);
       outputs[out.pumpFlow + j] = pumpOut[0];
       outputs[out.reliefFlow + j] = pumpOut[1];
       rate[pumped + j] = pumpOut[0];
@@ -368,7 +381,8 @@ export function createUnit(plant: Plant): Unit {
   const wSafety = nV;
   const wOutlet = nV + 1;
   const wSump = nV + 2;
-  const wContacts = nV + 3;
+  const wFull = nV + 3;
+  const wContacts = nV + 4;
   const watches = createWatches(wContacts + contacts.length);
   const contactLevels = contacts.map((c) =>
     c.measured === 'pressure'
@@ -416,6 +430,8 @@ export function createUnit(plant: Plant): Unit {
     if (nP === 0) watches.mode[wSump] = OFF;
     else if (y[sumpDry] === 1) set(wSump, LOCATED, sump, 1, -plant.sump.priming_m3);
     else set(wSump, LOCATED, sump, -1, plant.sump.suction_m3);
+    if (y[tankFull] === 1) set(wFull, LOCATED, oil, -1, FULL_AGAIN * tank.volume_m3);
+    else set(wFull, LOCATED, oil, 1, -FULL * tank.volume_m3);
     for (let j = 0; j < contacts.length; j++) {
       const made = y[ps.raw + j] === 1;
       const limit = made ? contactLevels[j].reset : contactLevels[j].trip;
@@ -514,7 +530,7 @@ export function createUnit(plant: Plant): Unit {
       // An end: the rest of the way is booked along the same paths as the way itself.
       placePiston(y, i, target);
       const forward = y[motion.mode + i] === Mode.moving;
-      y[motion.mode + i] = forward ? Mode.end : Mode.stuck;
+      y[motion.mode + i] = forward ? Mode.end : restMode(y);
       if (forward) {
         endStroke(y, motion, i, time, emit);
         scan = true;
@@ -536,9 +552,14 @@ export function createUnit(plant: Plant): Unit {
       y[sumpDry] = y[sumpDry] === 1 ? 0 : 1;
       emit(y[sumpDry] === 1 ? EventCode.suctionLost : EventCode.suctionBack, 0, 0, 0);
     }
+    if (marks[wFull] === 1) {
+      y[tankFull] = y[tankFull] === 1 ? 0 : 1;
+      emit(y[tankFull] === 1 ? EventCode.tankFull : EventCode.tankNotFull, 0, 0, 0);
+    }
     const first = watches.count;
     for (let i = 0; i < nV; i++) {
-      if (marks[first + i] === 1 && probing[i] === 1) turnMotion(y, i, time, emit);
+      // What has just ended its way or met gas is asked again before it turns.
+      if (marks[first + i] === 1 && marks[i] === 0 && y[motion.mode + i] !== Mode.gas) turnMotion(y, i, time, emit);
       if (marks[first + nV + i] === 1) {
         y[motion.cavitated + i] = 1;
         emit(EventCode.valveCavitating, i, y[x + i], 0);
@@ -577,6 +598,9 @@ export function createUnit(plant: Plant): Unit {
     y[sump] += outOf;
   }
 
+  /** How a piston rests short of its end: with gas in the header it waits for nothing. */
+  const restMode = (y: Float64Array): number => (y[gasInHeader] === 1 ? Mode.gas : Mode.stuck);
+
   /** A resting piston sets off, or a moving one comes to rest. */
   function turnMotion(y: Float64Array, i: number, time: number, emit: Emit): void {
     const v = valves[i];
@@ -586,7 +610,7 @@ export function createUnit(plant: Plant): Unit {
     const s = y[motion.direction + i];
     const profile = v.load[s > 0 ? 1 : 0];
     if (mode === Mode.moving || mode === Mode.reverse || mode === Mode.drift) {
-      y[motion.mode + i] = Mode.stuck;
+      y[motion.mode + i] = restMode(y);
       y[motion.piece + i] = pieceAt(profile, y[x + i], s);
       emit(EventCode.valveStopped, i, y[x + i], 0);
       return;

@@ -82,6 +82,10 @@ export function eventWords(
       return words(valve, `cavitates at ${percent(value)} open: the load runs ahead of the oil`);
     case EventCode.gasBreakthrough:
       return words(plant.tank.tag, 'level at the outlet: gas in the header');
+    case EventCode.tankFull:
+      return words(plant.tank.tag, 'full of oil to the top: pumps work against their relief valves');
+    case EventCode.tankNotFull:
+      return words(plant.tank.tag, 'has room for oil again');
     case EventCode.safetyValveOpen:
       return words(plant.safetyValve?.tag ?? '', 'opens');
     case EventCode.safetyValveShut:

@@ -271,6 +271,8 @@ export function createEngine(system: System, options: EngineOptions = {}): Engin
           }
           system.probe(y);
           if (!markNow(y)) break;
+          // What stands at rest and is about to move has its record taken first.
+          system.settled?.(y, timeOf(y));
           countEvent(y);
           changed(y, system.happen(y, marks, emit));
           system.arm(y);

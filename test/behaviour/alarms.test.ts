@@ -10,7 +10,11 @@ import { type Changes, DRAIN, expectPassed, valve, watch } from '../support/base
 
 const noPumps: Changes = { 'pumps.P-1.selector': 'off', 'pumps.P-2.selector': 'off' };
 const noAir: Changes = { compressors: [] };
-const act = (at: number, what: string, item?: string) => ({ at: `${at} s`, do: what, ...(item === undefined ? {} : { item }) });
+const act = (at: number, what: string, item?: string) => ({
+  at: `${at} s`,
+  do: what,
+  ...(item === undefined ? {} : { item }),
+});
 
 interface Case {
   readonly tag: string;
@@ -29,9 +33,24 @@ const cases: readonly Case[] = [
   { tag: 'LAL-1', text: 'low oil', changes: { 'start.level': '0.395 m' }, length: 20 },
   { tag: 'LALL-1', text: 'low-low oil', changes: { 'start.level': '0.295 m' }, length: 20 },
   { tag: 'LAH-1', text: 'high oil', changes: { 'start.level': '0.902 m', 'leaks.oil': DRAIN, ...noAir }, length: 25 },
-  { tag: 'LAHH-1', text: 'high-high oil', changes: { 'start.level': '1.002 m', 'leaks.oil': DRAIN, ...noAir }, length: 25 },
-  { tag: 'PAL-1', text: 'low pressure', changes: { 'start.level': '0.75 m', 'start.pressure': '6.45 barg' }, length: 20 },
-  { tag: 'PALL-1', text: 'low-low pressure', changes: { 'start.level': '0.75 m', 'start.pressure': '5.95 barg' }, length: 20 },
+  {
+    tag: 'LAHH-1',
+    text: 'high-high oil',
+    changes: { 'start.level': '1.002 m', 'leaks.oil': DRAIN, ...noAir },
+    length: 25,
+  },
+  {
+    tag: 'PAL-1',
+    text: 'low pressure',
+    changes: { 'start.level': '0.75 m', 'start.pressure': '6.45 barg' },
+    length: 20,
+  },
+  {
+    tag: 'PALL-1',
+    text: 'low-low pressure',
+    changes: { 'start.level': '0.75 m', 'start.pressure': '5.95 barg' },
+    length: 20,
+  },
   {
     tag: 'PAH-1',
     text: 'high pressure',
@@ -75,7 +94,12 @@ const cases: readonly Case[] = [
     tag: 'KA-held-off',
     text: 'compressor held off',
     // Refilled from 0.66 to 0.70 m in 20 s.
-    changes: { 'start.level': '0.66 m', 'start.pressure': '7.5 barg', 'start.running': ['P-1'], 'panel.heldOffAlarm': '8 s' },
+    changes: {
+      'start.level': '0.66 m',
+      'start.pressure': '7.5 barg',
+      'start.running': ['P-1'],
+      'panel.heldOffAlarm': '8 s',
+    },
     length: 40,
     delay: 8,
   },
@@ -185,7 +209,12 @@ describe('delays', () => {
 });
 
 describe('compressor held off', () => {
-  const stranded: Changes = { 'start.level': '0.65 m', 'start.pressure': '7.5 barg', 'start.compressorsAllowed': 'no', 'clock.tick': '1 s' };
+  const stranded: Changes = {
+    'start.level': '0.65 m',
+    'start.pressure': '7.5 barg',
+    'start.compressorsAllowed': 'no',
+    'clock.tick': '1 s',
+  };
 
   // Flip: the usual on-delay.
   test('alarms after 30 min', () => {

@@ -62,6 +62,15 @@ describe('alternation', () => {
     expect(w.times('P-1', 'called')).toEqual([0]);
   });
 
+  // Flip: the turn moves on from the pump whose turn it was, not from the one that served.
+  test('a pump that was tripped and reset during a call has the next one', () => {
+    const actions = [
+      { at: '5 s', do: 'trip motor', item: 'P-1' },
+      { at: '10 s', do: 'reset motor', item: 'P-1' },
+    ];
+    expect(turns(watch({ ...cycling, actions }, 90))).toEqual(['P-1', 'P-2', 'P-1', 'P-2']);
+  });
+
   test('a single pump left is always duty', () => {
     // Flip: the duty is the machine whose turn it is, available or not.
     const w = watch({ ...cycling, 'pumps.P-1.selector': 'off' }, 100);

@@ -35,7 +35,15 @@ describe('permissive', () => {
 
   // Flip: the latch follows the normal contact both ways.
   test('stands while the level falls from normal to the start of the pump', () => {
-    const w = watch({ 'start.level': '0.71 m', 'start.pressure': '8.6 barg', 'leaks.oil': DRAIN, 'leaks.air': { fall: '40 bar/h', at: '8 barg' } }, 60);
+    const w = watch(
+      {
+        'start.level': '0.71 m',
+        'start.pressure': '8.6 barg',
+        'leaks.oil': DRAIN,
+        'leaks.air': { fall: '40 bar/h', at: '8 barg' },
+      },
+      60,
+    );
     const t = w.first('C-1', 'starts');
     expect(w.first('LS-3', 'reset')).toBeLessThan(t);
     expect(w.level(t)).toBeGreaterThan(0.6);
@@ -49,7 +57,11 @@ describe('permissive', () => {
 });
 
 describe('pressure', () => {
-  const narrow = { 'start.level': '0.75 m', 'panel.pressure.standbyCutIn': '7.8 barg', 'panel.pressure.cutOut': '8.1 barg' };
+  const narrow = {
+    'start.level': '0.75 m',
+    'panel.pressure.standbyCutIn': '7.8 barg',
+    'panel.pressure.cutOut': '8.1 barg',
+  };
   // More than one compressor gives (0.16 bar in 10 s) and less than two.
   const leak = { fall: '85 bar/h', at: '8 barg' };
 
@@ -84,7 +96,15 @@ describe('pressure', () => {
 
   // Flip: the high-high pressure does not hold compressors off.
   test('compressors in auto stop at the high-high pressure where the cut-out is set too high', () => {
-    const w = watch({ 'start.level': '0.75 m', 'start.pressure': '11.7 barg', 'panel.pressure.cutOut': '13 barg', 'start.running': ['C-1'] }, 60);
+    const w = watch(
+      {
+        'start.level': '0.75 m',
+        'start.pressure': '11.7 barg',
+        'panel.pressure.cutOut': '13 barg',
+        'start.running': ['C-1'],
+      },
+      60,
+    );
     expectPassed(w.pressure, w.first('C-1', 'stops'), 12);
     expect(w.running('C-1')).toBe(false);
   });

@@ -72,7 +72,16 @@ describe('delay', () => {
 
   test('is the damping of the switch: it runs on without control power', () => {
     // Flip: without control power contacts are not read.
-    const w = watch({ ...off, 'panel.level.low': slow, 'start.level': '0.405 m', 'power.lostAt': '1 s', 'power.controlPowerHeld': '0 s' }, 20);
+    const w = watch(
+      {
+        ...off,
+        'panel.level.low': slow,
+        'start.level': '0.405 m',
+        'power.lostAt': '1 s',
+        'power.controlPowerHeld': '0 s',
+      },
+      20,
+    );
     expectPassed(w.level, w.first('LSL-1', 'made') - 5, 0.4);
   });
 });
@@ -98,7 +107,8 @@ describe('scan', () => {
 
 describe('accuracy', () => {
   const spread = { tag: 'LSL-1', at: '0.40 m', accuracy: '5 mm' };
-  const low = (seed: string) => baseUnit({ seed: `"${seed}"`, 'panel.level.low': spread }).plant.panel.contacts.find((c) => c.role === 'level.low');
+  const low = (seed: string) =>
+    baseUnit({ seed: `"${seed}"`, 'panel.level.low': spread }).plant.panel.contacts.find((c) => c.role === 'level.low');
 
   // Flip: no error is drawn; it is drawn without the seed; it moves the trip point only.
   test('is drawn once, from the seed, and moves trip and reset together', () => {
@@ -111,10 +121,10 @@ describe('accuracy', () => {
   });
 
   test('fills the stated range either way', () => {
-    const errors = Array.from({ length: 40 }, (_, k) => (low(`s${k}`)?.trip ?? 0) - 0.4);
+    const errors = Array.from({ length: 25 }, (_, k) => (low(`s${k}`)?.trip ?? 0) - 0.4);
     expect(Math.max(...errors)).toBeLessThanOrEqual(0.005);
     expect(Math.min(...errors)).toBeGreaterThanOrEqual(-0.005);
-    // Of 40 even draws none in a fifth of the range: 0.8^40 = 1e-4.
+    // Of 25 even draws none in the outer fifth of the range: 0.8^25 = 0.4 %; the seeds are fixed.
     expect(Math.max(...errors)).toBeGreaterThan(0.003);
     expect(Math.min(...errors)).toBeLessThan(-0.003);
   });
@@ -122,7 +132,11 @@ describe('accuracy', () => {
   test('the contact acts where it was drawn', () => {
     // Flip: the error is drawn and not used.
     const w = watch({ ...off, 'panel.level.low': spread, 'start.level': '0.41 m' }, 20);
-    expectPassed(w.level, w.first('LSL-1', 'made'), w.unit.plant.panel.contacts.find((c) => c.role === 'level.low')?.trip ?? 0);
+    expectPassed(
+      w.level,
+      w.first('LSL-1', 'made'),
+      w.unit.plant.panel.contacts.find((c) => c.role === 'level.low')?.trip ?? 0,
+    );
   });
 });
 
@@ -148,7 +162,11 @@ describe('wires', () => {
   test('a broken wire of the start contact starts nothing; a bridged one runs the pump on to the high-high level', () => {
     const broken = watch({ 'start.level': '0.58 m' }, 30, wire('level.dutyStart', Circuit.broken));
     expect(broken.times('P-1', 'starts')).toEqual([]);
-    const bridged = watch({ 'start.level': '0.78 m', 'start.pressure': '7 barg' }, 120, wire('level.dutyStart', Circuit.bridged));
+    const bridged = watch(
+      { 'start.level': '0.78 m', 'start.pressure': '7 barg' },
+      120,
+      wire('level.dutyStart', Circuit.bridged),
+    );
     expectPassed(bridged.level, bridged.first('P-1', 'stops'), 1);
   });
 });

@@ -3,8 +3,8 @@
  * here, which the tests take from the scenario, not from the code. Each test names the flip with which it was seen to fail.
  */
 import { describe, expect, test } from 'vitest';
-import { close } from '../support/close.ts';
 import { type Changes, expectPassed, valve, watch } from '../support/baseUnit.ts';
+import { close } from '../support/close.ts';
 
 const alone: Changes = { compressors: [], 'start.level': '0.55 m' };
 
@@ -26,7 +26,7 @@ describe('run-up', () => {
     close(w.slot('P-1.pumped'), 5e-3, 1e-9);
   });
 
-  // Flip: the speed runs down over the run-up.
+  // Flip: the pump runs on after the mains are gone.
   test('and is lost at once', () => {
     const w = watch({ ...alone, 'pumps.P-1.runUp': '4 s', 'power.lostAt': '10 s' }, 20);
     expect(w.slot('P-1.pumped')).toBe(w.slot('P-1.pumped', 10));
@@ -36,7 +36,10 @@ describe('run-up', () => {
 describe('unloaded start', () => {
   // Flip: the compressor delivers from the start.
   test('air is delivered only afterwards', () => {
-    const w = watch({ 'start.level': '0.75 m', 'start.pressure': '7.5 barg', 'compressors.C-1.unloadedStart': '4 s' }, 10);
+    const w = watch(
+      { 'start.level': '0.75 m', 'start.pressure': '7.5 barg', 'compressors.C-1.unloadedStart': '4 s' },
+      10,
+    );
     expect(w.first('C-1', 'starts')).toBe(0);
     expect(w.slot('C-1.delivered', 4)).toBe(0);
     // 10 L/s of free air at 20 degC and 101325 Pa for 6 s, R = 287.0528 J/(kg K): 0.0722 kg.
@@ -50,7 +53,15 @@ describe('suction', () => {
     ...alone,
     sump: { capacity: '0.1 m^3', depth: '1 m', suctionLevel: '0.1 m' },
     'start.sumpLevel': '0.105 m',
-    pumps: [{ tag: 'P-1', ratedFlow: '6 L/min', slip: '0 %', relief: { cracking: '13 barg', fullFlow: '14 barg' }, runUp: '0 s' }],
+    pumps: [
+      {
+        tag: 'P-1',
+        ratedFlow: '6 L/min',
+        slip: '0 %',
+        relief: { cracking: '13 barg', fullFlow: '14 barg' },
+        runUp: '0 s',
+      },
+    ],
     valves: [valve()],
     actions: [{ at: '10 s', do: 'close valve', item: 'V-1' }],
   };
@@ -86,7 +97,13 @@ describe('shut delivery', () => {
 
   // Flip: the relief valve stays shut.
   test('a relief set under the tank pressure takes the whole flow', () => {
-    const low = { relief: { cracking: '6 barg', fullFlow: '6.5 barg' }, tag: 'P-1', ratedFlow: '60 L/min', slip: '0 %', runUp: '0 s' };
+    const low = {
+      relief: { cracking: '6 barg', fullFlow: '6.5 barg' },
+      tag: 'P-1',
+      ratedFlow: '60 L/min',
+      slip: '0 %',
+      runUp: '0 s',
+    };
     const w = watch({ ...alone, pumps: [low] }, 10);
     expect(w.flows(5).pump[0]).toBe(0);
     close(w.flows(5).relief[0], 1e-3, 1e-9);
@@ -96,7 +113,11 @@ describe('shut delivery', () => {
 describe('times are ticks', () => {
   // Flip: the time is rounded down.
   test('a machine has the stated time to be proven, to the first scan at or after it', () => {
-    const blocked = { ...alone, actions: [{ at: '0 s', do: 'block start', item: 'P-1' }], 'panel.provenWithin': '1.23 s' };
+    const blocked = {
+      ...alone,
+      actions: [{ at: '0 s', do: 'block start', item: 'P-1' }],
+      'panel.provenWithin': '1.23 s',
+    };
     expect(watch(blocked, 5).first('P-1', 'not proven')).toBe(1.3);
     expect(watch({ ...blocked, 'clock.scanTicks': '5' }, 5).first('P-1', 'not proven')).toBe(1.5);
   });

@@ -35,7 +35,10 @@ describe('pumps found running', () => {
     const w = watch({ 'start.running': ['P-1', 'P-2'], 'start.level': '0.76 m' }, 20);
     expectPassed(w.level, w.first('P-1', 'stops'), 0.8);
     expect(w.first('P-2', 'stops')).toBe(w.first('P-1', 'stops'));
-    const sealed = watch({ 'start.running': ['P-1', 'P-2'], 'start.level': '0.76 m', 'panel.startContact': 'seal-in' }, 20);
+    const sealed = watch(
+      { 'start.running': ['P-1', 'P-2'], 'start.level': '0.76 m', 'panel.startContact': 'seal-in' },
+      20,
+    );
     expect(sealed.first('P-2', 'stops')).toBe(sealed.first('P-1', 'stops'));
   });
 
@@ -123,7 +126,10 @@ describe('standby pump', () => {
   // Flip: the selector does not count in a long run.
   test('is not called because a pump in hand runs long', () => {
     // P-1 runs from the start; the level falls by 1 mm/s nevertheless and calls P-2 at about 20 s.
-    const w = watch({ pumps: threePumps('hand'), 'start.level': '0.62 m', 'panel.longestRun': '15 s', 'leaks.oil': STRONG_DRAIN }, 33);
+    const w = watch(
+      { pumps: threePumps('hand'), 'start.level': '0.62 m', 'panel.longestRun': '15 s', 'leaks.oil': STRONG_DRAIN },
+      33,
+    );
     expect(w.first('P-1-long-run', 'alarm')).toBe(15);
     const second = w.first('P-2', 'called: duty not in auto');
     expect(second).toBeGreaterThan(18);
@@ -171,15 +177,26 @@ describe('selectors', () => {
   test('hand does not run past the high pressure', () => {
     const pump = watch({ 'pumps.P-1.selector': 'hand', 'start.level': '0.78 m', 'start.pressure': '11.3 barg' }, 60);
     expectPassed(pump.pressure, pump.first('P-1', 'stops'), 11.5);
-    const air = watch({ 'compressors.C-1.selector': 'hand', 'start.level': '0.65 m', 'start.pressure': '11.3 barg' }, 60);
+    const air = watch(
+      { 'compressors.C-1.selector': 'hand', 'start.level': '0.65 m', 'start.pressure': '11.3 barg' },
+      60,
+    );
     expect(air.first('C-1', 'called: in hand')).toBe(0);
     expectPassed(air.pressure, air.first('C-1', 'stops'), 11.5);
   });
 
   // Flip: off is taken for auto.
   test('off never runs', () => {
-    const off = { 'pumps.P-1.selector': 'off', 'pumps.P-2.selector': 'off', 'compressors.C-1.selector': 'off', 'compressors.C-2.selector': 'off' };
-    const w = watch({ ...off, 'start.level': '0.45 m', 'start.pressure': '6.8 barg', 'start.compressorsAllowed': 'yes' }, 30);
+    const off = {
+      'pumps.P-1.selector': 'off',
+      'pumps.P-2.selector': 'off',
+      'compressors.C-1.selector': 'off',
+      'compressors.C-2.selector': 'off',
+    };
+    const w = watch(
+      { ...off, 'start.level': '0.45 m', 'start.pressure': '6.8 barg', 'start.compressorsAllowed': 'yes' },
+      30,
+    );
     for (const tag of ['P-1', 'P-2', 'C-1', 'C-2']) expect(w.times(tag, 'starts')).toEqual([]);
     expect(w.slot('pumps.called')).toBe(1);
   });
@@ -188,14 +205,20 @@ describe('selectors', () => {
 describe('high-high', () => {
   // Flip: the high-high level does not hold pumps off.
   test('level stops pumps in auto where the stop level is set too high', () => {
-    const w = watch({ 'panel.level.stop': '1.1 m', 'start.level': '0.95 m', 'start.running': ['P-1'], 'start.pressure': '7 barg' }, 60);
+    const w = watch(
+      { 'panel.level.stop': '1.1 m', 'start.level': '0.95 m', 'start.running': ['P-1'], 'start.pressure': '7 barg' },
+      60,
+    );
     expectPassed(w.level, w.first('P-1', 'stops'), 1);
     expect(w.running('P-1')).toBe(false);
   });
 
   // Flip: the high-high pressure does not hold pumps off; holding off ends the call.
   test('pressure stops pumps in auto; the call stands, and the same pump goes on when it is gone', () => {
-    const w = watch({ 'start.level': '0.55 m', 'start.pressure': '11.8 barg', 'leaks.air': { fall: '30 bar/h', at: '12 barg' } }, 60);
+    const w = watch(
+      { 'start.level': '0.55 m', 'start.pressure': '11.8 barg', 'leaks.air': { fall: '30 bar/h', at: '12 barg' } },
+      60,
+    );
     const stop = w.first('P-1', 'stops');
     expectPassed(w.pressure, stop, 12);
     expect(w.level(stop)).toBeLessThan(0.8);
@@ -208,5 +231,11 @@ describe('high-high', () => {
 
 function threePumps(first: string) {
   const relief = { cracking: '13 barg', fullFlow: '14 barg' };
-  return ['P-1', 'P-2', 'P-3'].map((tag, i) => ({ tag, ratedFlow: '60 L/min', slip: '0 %', relief, selector: i === 0 ? first : 'auto' }));
+  return ['P-1', 'P-2', 'P-3'].map((tag, i) => ({
+    tag,
+    ratedFlow: '60 L/min',
+    slip: '0 %',
+    relief,
+    selector: i === 0 ? first : 'auto',
+  }));
 }

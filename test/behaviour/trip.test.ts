@@ -6,7 +6,11 @@ import { describe, expect, test } from 'vitest';
 import { type Changes, expectPassed, valve, type Watched, watch } from '../support/baseUnit.ts';
 
 const plain: Changes = { compressors: [], 'start.level': '0.75 m', 'power.lostAt': '5 s' };
-const unit = (more: Readonly<Record<string, unknown>>, changes: Changes = {}): Changes => ({ ...plain, valves: [valve(more)], ...changes });
+const unit = (more: Readonly<Record<string, unknown>>, changes: Changes = {}): Changes => ({
+  ...plain,
+  valves: [valve(more)],
+  ...changes,
+});
 const commands = (w: Watched) => w.events.filter((e) => /^(open|close) command/.test(e.text)).map((e) => [e.t, e.text]);
 const closes = 'close command, trip';
 const opens = 'open command, trip';
@@ -24,8 +28,10 @@ describe('delays', () => {
   });
 
   test('expire at the first scan at or after them', () => {
+    // Flip: delays rounded to the nearest tick.
+    expect(commands(watch(unit({}, { 'power.undervoltageDelay': '0.21 s' }), 20))).toEqual([[5.3, closes]]);
+    // Seen at 5.2 s; 5.45 s falls to the scan at 5.6 s, 5.6 + 0.5 s to that at 6.4 s. Flip: delays expire between scans.
     const delays = { 'power.undervoltageDelay': '0.25 s', 'clock.scanTicks': '4', 'power.lostAt': '5.1 s' };
-    // Seen at 5.2 s; 5.45 s falls to the scan at 5.6 s, 5.6 + 0.5 s to that at 6.4 s. Flip: delays rounded to the nearest tick.
     const w = watch(unit({ trip: { delay: '0.5 s' } }, delays), 20);
     expect(w.first('undervoltage relay', 'trips')).toBe(5.6);
     expect(commands(w)).toEqual([[6.4, closes]]);
@@ -36,7 +42,13 @@ describe('delays', () => {
     const dip = { 'power.undervoltageDelay': '0.5 s', 'power.backAt': '5.4 s' };
     expect(commands(watch(unit({}, dip), 20))).toEqual([]);
     // Flip: the delay goes on from where the first dip left it.
-    const twice = { ...dip, actions: [{ at: '5.6 s', do: 'lose mains' }, { at: '6 s', do: 'restore mains' }] };
+    const twice = {
+      ...dip,
+      actions: [
+        { at: '5.6 s', do: 'lose mains' },
+        { at: '6 s', do: 'restore mains' },
+      ],
+    };
     expect(commands(watch(unit({}, twice), 20))).toEqual([]);
   });
 });
@@ -131,13 +143,16 @@ describe('control power dies in mid-stroke', () => {
   });
 
   // Flip: strokes to come are not lost; they go on when control power is back.
-  test.each(['spring offset', 'detented'])('later strokes of a sequence are lost, with a %s pilot, also when power is back', (kind) => {
-    const sequence = { onTrip: 'sequence', sequence: ['closes', 'opens'], pilot: { kind } };
-    const w = watch(unit(sequence, { 'power.controlPowerHeld': '3 s', 'power.backAt': '20 s' }), 40);
-    expect(commands(w)).toEqual([[5, closes]]);
-    expect(w.first('V-1', lost)).toBe(8);
-    expect(w.slot('V-1.position')).toBe(0);
-  });
+  test.each(['spring offset', 'detented'])(
+    'later strokes of a sequence are lost, with a %s pilot, also when power is back',
+    (kind) => {
+      const sequence = { onTrip: 'sequence', sequence: ['closes', 'opens'], pilot: { kind } };
+      const w = watch(unit(sequence, { 'power.controlPowerHeld': '3 s', 'power.backAt': '20 s' }), 40);
+      expect(commands(w)).toEqual([[5, closes]]);
+      expect(w.first('V-1', lost)).toBe(8);
+      expect(w.slot('V-1.position')).toBe(0);
+    },
+  );
 
   test('the next outage trips anew, after a trip by the spring alone', () => {
     // Flip: the strokes begun are not set back when control power is back.

@@ -1,3 +1,4 @@
+import { appendFileSync } from 'node:fs';
 import { test } from 'vitest';
 import { loadScenario, formatFaults, replay } from '../../scenarios/index.ts';
 import { scenarioText } from '../engine/second/case.ts';
@@ -10,9 +11,9 @@ test('cmp', () => {
     const loaded = loadScenario(scenarioText(c), { file: `case ${seed}` });
     if (!loaded.scenario) { console.log(seed, formatFaults(loaded as never).slice(0, 500)); continue; }
     const t0 = performance.now();
-    let rep; try { rep = replay(loaded.scenario, process.env['REL'] ? { relativeStepError: Number(process.env['REL']) } : {}); } catch (e) { console.log(seed, 'ENGINE', String(e)); continue; }
+    let rep; try { rep = replay(loaded.scenario, process.env['REL'] ? { relativeStepError: Number(process.env['REL']) } : {}); } catch (e) { appendFileSync('/tmp/e_cases.txt', `\n${seed} ENGINE ${e}`); continue; }
     const t1 = performance.now();
-    let a; try { a = secondSolution(c); } catch (e) { console.log(seed, 'SECOND', String(e)); continue; }
+    let a; try { a = secondSolution(c); } catch (e) { appendFileSync('/tmp/e_cases.txt', `\n${seed} SECOND ${e}`); continue; }
     const t2 = performance.now();
     const { trace, result } = rep;
     const col = (name: string) => trace!.columns.findIndex((k) => k.name === name);
@@ -42,7 +43,7 @@ test('cmp', () => {
     }
     theirs.forEach((th, i) => { if (!used.has(i)) bad += ` +[${th.k} ${th.t.toFixed(5)}]`; });
     const kinds = [...new Set(a.happenings.map((h) => h.kind))].join(',');
-    console.log(`${worst > 1e-6 || worstT > 1e-5 || bad ? '** ' : ''}${seed} ${c.tank.exchange} nv=${c.valves.length} state ${worst.toExponential(1)} ${where} time ${worstT.toExponential(1)} ${tw} ev ${mine.length} ${bad.slice(0, 300)} ${a.left ? JSON.stringify(a.left) : ''} ms ${(t1 - t0).toFixed(0)} ${(t2 - t1).toFixed(0)} ${kinds} ${firstBad}`);
+    appendFileSync('/tmp/e_cases.txt', `\n${worst > 1e-6 || worstT > 1e-5 || bad ? '** ' : ''}${seed} ${c.tank.exchange} nv=${c.valves.length} state ${worst.toExponential(1)} ${where} time ${worstT.toExponential(1)} ${tw} ev ${mine.length} ${bad.slice(0, 300)} ${a.left ? JSON.stringify(a.left) : ''} ms ${(t1 - t0).toFixed(0)} ${(t2 - t1).toFixed(0)} ${kinds} ${firstBad}`);
     if (verbose) { console.log(result.events.map((e) => `${e.time_s.toFixed(6)} ${e.code} ${e.tag} ${e.text} ${e.pressure_Pa.toFixed(1)}`).join('\n')); console.log(mine.map((m) => `${m.t.toFixed(6)} ${m.k}`).join('\n')); }
   }
 }, 3e6);

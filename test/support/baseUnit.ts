@@ -110,7 +110,11 @@ export function baseUnit(changes: Changes = {}): Unit {
 }
 
 /** Runs a unit for a time in s; `prepare` may change the state before. */
-export function watch(changes: Changes, seconds: number, prepare: (y: Float64Array, unit: Unit) => void = () => {}): Watched {
+export function watch(
+  changes: Changes,
+  seconds: number,
+  prepare: (y: Float64Array, unit: Unit) => void = () => {},
+): Watched {
   const unit = baseUnit(changes);
   const fast = once(unit, seconds, 'skipAhead', prepare);
   const full = once(unit, seconds, 'everyTick', prepare);

@@ -205,7 +205,7 @@ function frameOf(raw: Raw, extra: Extra, mostTicks: number): Frame {
     sumpStart,
     motorTags: [...tags('pumps', 'P'), ...tags('compressors', 'C')],
     valveTags: tags('valves', 'V'),
-    levels: clip(around(base, 'level', LEVELS, extra.levelPlace, startLevel, [1e-4 * h, 0.04 * h], swap), 0, h),
+    levels: clip(around(base, 'level', LEVELS, extra.levelPlace, startLevel, [1e-4 * h, 0.04 * h], swap), 1e-6 * h, (1 - 1e-6) * h),
     pressures: clip(
       around(base, 'pressure', PRESSURES, extra.pressurePlace, startPressure, [3e-4 * gauge, 0.05 * gauge], swap),
       1000,

@@ -51,7 +51,9 @@ export interface ValveCase {
   readonly breakaway: number;
   readonly supply: Line;
   readonly back: Line;
-  readonly throttle: { readonly placed: 'meter-out' | 'meter-in' | 'both'; readonly opening: Line; readonly closing: Line } | undefined;
+  readonly throttle:
+    | { readonly placed: 'meter-out' | 'meter-in' | 'both'; readonly opening: Line; readonly closing: Line }
+    | undefined;
   readonly leak: { readonly flow: number; readonly at: number } | undefined;
   readonly mayBePushedBack: boolean;
   /** Above the bottom of the tank. */
@@ -61,7 +63,13 @@ export interface ValveCase {
   readonly pause_s: number;
   readonly delay_s: number;
 }
-export type Exchange = 'adiabatic' | 'isothermal' | 'polytropic' | 'conductance' | 'time constant' | 'natural convection';
+export type Exchange =
+  | 'adiabatic'
+  | 'isothermal'
+  | 'polytropic'
+  | 'conductance'
+  | 'time constant'
+  | 'natural convection';
 export interface Case {
   readonly seed: number;
   readonly duration_s: number;
@@ -99,14 +107,25 @@ export interface Case {
   readonly pumps: readonly PumpCase[];
   readonly compressors: readonly CompressorCase[];
   readonly safetyValve:
-    | { readonly set: number; readonly full: number; readonly reseat: number; readonly bore: number; readonly cd: number }
+    | {
+        readonly set: number;
+        readonly full: number;
+        readonly reseat: number;
+        readonly bore: number;
+        readonly cd: number;
+      }
     | undefined;
   readonly header: Line;
   readonly main: Line;
   readonly filter: { readonly element: number; readonly opens: number; readonly bypass: number } | undefined;
   readonly valves: readonly ValveCase[];
   /** Levels above the inside bottom, pressures absolute. */
-  readonly level: { readonly standbyStart: number; readonly dutyStart: number; readonly normal: number; readonly stop: number };
+  readonly level: {
+    readonly standbyStart: number;
+    readonly dutyStart: number;
+    readonly normal: number;
+    readonly stop: number;
+  };
   readonly pressure: { readonly standbyCutIn: number; readonly cutIn: number; readonly cutOut: number };
   readonly lostAt_s: number;
   readonly undervoltage_s: number;
@@ -154,7 +173,8 @@ export function scenarioText(c: Case): string {
     conductance: { conductance: `${tank.exchangeValue} W/K` },
     'time constant': { timeConstant: `${tank.exchangeValue} s` },
   };
-  const level = (at: number, band: boolean) => (band ? { at: `${at} m`, deadband: `${LEVEL_DEADBAND_m} m` } : `${at} m`);
+  const level = (at: number, band: boolean) =>
+    band ? { at: `${at} m`, deadband: `${LEVEL_DEADBAND_m} m` } : `${at} m`;
   const file = {
     title: `case ${c.seed}`,
     clock: { tick: `${c.tick_s} s`, scanTicks: c.scanTicks },

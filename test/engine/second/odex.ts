@@ -31,7 +31,7 @@ export interface Step {
   inside(t: number): number[];
 }
 
-const RELATIVE = 1e-11;
+const RELATIVE = 1e-10;
 
 function solver(n: number, scale: readonly number[], step: number): Solver {
   const s = new Solver(n);

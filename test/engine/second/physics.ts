@@ -44,6 +44,8 @@ export interface Snapshot {
   readonly flow: number[];
   /** Thrust at zero branch flow less load, N, of each commanded valve. */
   readonly spare: number[];
+  /** What its own flow costs a piston in the lines it shares, to first order, N. */
+  ownDrop(valve: number): number;
   /** Pressure left over the cavitation limit on the incoming side at the flow of the force balance, Pa. */
   readonly room: number[];
   /** Discharge over cracking pressure of each pump, Pa, and its line flow. */
@@ -89,10 +91,14 @@ function oilAt(c: Case['oil']) {
 /** Churchill 1977, Darcy; 64/Re below Re = 1. */
 function darcy(Re: number, relative: number): number {
   if (Re < 1) return 64 / Re;
-  const A = pow(2.457 * log(1 / (pow(7 / Re, 0.9) + 0.27 * relative)), 16);
-  const B = pow(37530 / Re, 16);
+  const A = sixteenth(2.457 * log(1 / (pow(7 / Re, 0.9) + 0.27 * relative)));
+  const B = sixteenth(37530 / Re);
   return 8 * pow(pow(8 / Re, 12) + pow(A + B, -1.5), 1 / 12);
 }
+const sixteenth = (x: number) => {
+  const fourth = x * x * x * x;
+  return fourth * fourth * fourth * fourth;
+};
 
 function lossOf(lines: readonly Line[], oil: { nu: number; rho: number }, filter?: Case['filter']): Loss {
   const { nu, rho } = oil;
@@ -114,7 +120,8 @@ function lossOf(lines: readonly Line[], oil: { nu: number; rho: number }, filter
     for (const p of pipes) {
       const v = Q / ((PI / 4) * p.diameter_m ** 2);
       const Re = (v * p.diameter_m) / nu;
-      if (Re > 0) dp += ((darcy(Re, p.roughness_m / p.diameter_m) * p.length_m) / p.diameter_m + p.fittingsK) * (rho / 2) * v * v;
+      if (Re > 0)
+        dp += ((darcy(Re, p.roughness_m / p.diameter_m) * p.length_m) / p.diameter_m + p.fittingsK) * (rho / 2) * v * v;
     }
     if (filter !== undefined) dp += filterLoss(q, filter);
     return sign(q) * dp;
@@ -206,70 +213,84 @@ export function physics(c: Case): Physics {
   const leakArea =
     c.airLeak === undefined
       ? 0
-      : ((forms.volume - c.start.oil) * c.airLeak.fall) / (R * c.ambientTemperature) / nozzle(c.airLeak.at, c.ambientTemperature, pa, 1);
+      : ((forms.volume - c.start.oil) * c.airLeak.fall) /
+        (R * c.ambientTemperature) /
+        nozzle(c.airLeak.at, c.ambientTemperature, pa, 1);
   const oilLeak = c.oilLeak === undefined ? 0 : c.oilLeak.flow / sqrt(c.oilLeak.at - pa);
   const pistonLeak = c.valves.map((v) => (v.leak === undefined ? 0 : v.leak.flow / sqrt(v.leak.at)));
 
   let guess: number[] = [];
 
-  /** Flows of the network; see the tests of the equations it must satisfy at the end. */
+  /**
+   * Flows of the network, by Newton's method on the flows themselves. Each piston takes what its force balance or, less,
+   * its supply at the cavitation limit allows; one whose non-return valve holds it takes nothing.
+   */
   function network(us: readonly Unknown[]): number[] {
     const n = us.length;
-    if (n === 0) return [];
-    // A flow of its own for each, alone on the header, to start from.
-    let q = guess.length === n && guess.every((x, k) => x * us[k].sense > 0) ? guess.slice() : us.map((u) => u.sense * 1e-4);
-    const G = (f: readonly number[]): number[] => {
+    const q =
+      guess.length === n && guess.every((x, k) => x * us[k].sense > 0) ? guess.slice() : us.map((u) => u.sense * 1e-4);
+    /** How much more it costs, in pressure, than there is to drive it. */
+    const excess = us.map(() => 0);
+    const ownSlope = us.map(() => 0);
+    const cavitates = us.map(() => false);
+    const slopeAt = (f: Loss, x: number, there: number, scale: number) => {
+      const step = 1e-7 * max(abs(x), 1e-4 * scale);
+      return (f(x + step) - there) / step;
+    };
+    for (let round = 0; n > 0; round++) {
       let total = 0;
       let back = 0;
-      us.forEach((u, k) => {
-        total += f[k];
-        back += (f[k] * u.outArea) / u.inArea;
-      });
+      for (let k = 0; k < n; k++) {
+        if (abs(q[k]) < 1e-13) q[k] = 0;
+        total += q[k];
+        back += (q[k] * us[k].outArea) / us[k].inArea;
+      }
+      const scale = max(...q.map(abs), 1e-9);
       const h = header(total);
       const m = main(back);
-      return us.map((u, k) => {
-        const force =
-          (u.inArea * (u.supply(f[k]) + h) + u.outArea * (u.back((f[k] * u.outArea) / u.inArea) + m) - u.push) / u.inArea;
-        return u.sense > 0 ? max(force, u.supply(f[k]) + h - (u.supplyPressure - NOT_UNDER)) : force;
-      });
-    };
-    for (let round = 0; round < 200; round++) {
-      for (let k = 0; k < n; k++) if (abs(q[k]) < 1e-13) q[k] = 0;
-      const r = G(q);
+      for (let k = 0; k < n; k++) {
+        const u = us[k];
+        const ratio = u.outArea / u.inArea;
+        const supply = u.supply(q[k]);
+        const out = u.back(q[k] * ratio);
+        const byForce = supply + h + ratio * (out + m) - u.push / u.inArea;
+        const bySupply = supply + h - (u.supplyPressure - NOT_UNDER);
+        cavitates[k] = u.sense > 0 && bySupply > byForce;
+        excess[k] = cavitates[k] ? bySupply : byForce;
+        ownSlope[k] = slopeAt(u.supply, q[k], supply, scale);
+        if (!cavitates[k]) ownSlope[k] += ratio * ratio * slopeAt(u.back, q[k] * ratio, out, scale);
+      }
       // a piston at rest in its non-return valve stays there while everything holds it back
-      const held = q.map((x, k) => x === 0 && r[k] * us[k].sense >= 0);
-      const free = q.map((_, k) => k).filter((k) => !held[k]);
-      if (free.length === 0) return q;
-      for (const k of free) if (q[k] === 0) q[k] = us[k].sense * 1e-9;
-      const r1 = G(q);
-      const J = free.map(() => new Array<number>(free.length).fill(0));
-      free.forEach((k, col) => {
-        const step = 1e-6 * abs(q[k]);
-        const up = q.slice();
-        const down = q.slice();
-        up[k] += step;
-        down[k] -= step;
-        const gu = G(up);
-        const gd = G(down);
-        free.forEach((j, row) => {
-          J[row][col] = (gu[j] - gd[j]) / (up[k] - down[k]);
-        });
-      });
-      const step = linearSolve(J, free.map((k) => -r1[k]));
-      let most = 0;
-      const next = q.slice();
+      const free: number[] = [];
+      for (let k = 0; k < n; k++) {
+        if (q[k] !== 0 || excess[k] * us[k].sense < 0) free.push(k);
+        if (q[k] === 0 && excess[k] * us[k].sense < 0) q[k] = us[k].sense * 1e-9;
+      }
+      if (free.length === 0) break;
+      const hs = slopeAt(header, total, h, scale);
+      const ms = slopeAt(main, back, m, scale);
+      const J = free.map((j) =>
+        free.map((k) => {
+          const shared = cavitates[j] ? 0 : ((us[j].outArea / us[j].inArea) * us[k].outArea * ms) / us[k].inArea;
+          return hs + shared + (j === k ? ownSlope[k] : 0);
+        }),
+      );
+      const step = linearSolve(
+        J,
+        free.map((k) => -excess[k]),
+      );
+      let moved = 0;
       free.forEach((k, j) => {
         let to = q[k] + step[j];
         if (to * us[k].sense <= 0) to = q[k] / 10;
         if (abs(to) > 1e3 * abs(q[k])) to = 1e3 * q[k];
-        most = max(most, abs(to - q[k]));
-        next[k] = to;
+        moved = max(moved, abs(to - q[k]));
+        q[k] = to;
       });
-      q = next;
       // all flows to rounding of the sum they make
       const sum = q.reduce((a, x) => a + abs(x), 0);
-      if (most <= 1e-14 * sum || (round > 20 && most < 1e-11 * sum)) break;
-      if (round === 199 || !(most < Infinity)) throw new Error(`second solution, case ${c.seed}: network not solved (${most})`);
+      if (moved <= 1e-13 * sum || (round > 20 && moved < 1e-10 * sum)) break;
+      if (round > 200 || !(moved < Infinity)) throw new Error(`second solution, case ${c.seed}: network not solved`);
     }
     guess = q.slice();
     return q;
@@ -297,7 +318,11 @@ export function physics(c: Case): Physics {
       const outPressure = pa + gravity * (c.sump.elevation - z);
       const friction = v.doing === 'run' ? c.valves[i].running : -c.valves[i].running;
       const push =
-        supplyPressure * b.inArea - outPressure * b.outArea - pa * (b.inArea - b.outArea) - load(i, dir, y[S.x + i]) - friction;
+        supplyPressure * b.inArea -
+        outPressure * b.outArea -
+        pa * (b.inArea - b.outArea) -
+        load(i, dir, y[S.x + i]) -
+        friction;
       us.push({ ...b, push, supplyPressure, sense: v.doing === 'run' ? 1 : -1 });
       who.push(i);
     });
@@ -313,11 +338,21 @@ export function physics(c: Case): Physics {
 
     const flow = c.valves.map(() => 0);
     const room = c.valves.map(() => 1e9);
+    const slope = (f: Loss, x: number) => {
+      const h = max(1e-4 * abs(x), 1e-12);
+      return (f(x + h) - f(x - h)) / (2 * h);
+    };
     us.forEach((u, k) => {
       flow[who[k]] = q[k];
       room[who[k]] = headerPressure - bottom + u.supplyPressure - NOT_UNDER - u.supply(q[k]);
-      rate[S.x + who[k]] = ((d.valves[who[k]].direction === 'opens' ? 1 : -1) * q[k]) / (u.inArea * c.valves[who[k]].stroke);
+      rate[S.x + who[k]] =
+        ((d.valves[who[k]].direction === 'opens' ? 1 : -1) * q[k]) / (u.inArea * c.valves[who[k]].stroke);
     });
+    const ownDrop = (i: number) => {
+      const k = who.indexOf(i);
+      const u = us[k];
+      return (u.inArea * slope(header, total) + (u.outArea ** 2 / u.inArea) * slope(main, returned)) * q[k];
+    };
     let oilOut = total;
     let toSump = returned;
     const spare = c.valves.map((v, i) => {
@@ -399,7 +434,19 @@ export function physics(c: Case): Physics {
       rate[S.wall] = (-heat + c.tank.ambientConductance * (c.ambientTemperature - wall)) / c.tank.wallCapacity;
     }
     const overBypass = c.filter === undefined ? -1e9 : c.filter.element * returned - c.filter.opens;
-    return { rate, pressure: p, headerPressure, returnPressure, flow, spare, room, overCracking, pumpFlow, overBypass };
+    return {
+      rate,
+      pressure: p,
+      headerPressure,
+      returnPressure,
+      flow,
+      spare,
+      ownDrop,
+      room,
+      overCracking,
+      pumpFlow,
+      overBypass,
+    };
   }
 
   return {

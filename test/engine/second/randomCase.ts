@@ -4,7 +4,14 @@ import { vesselForms } from './vessel.ts';
 
 const PSI = 6894.757293168;
 const GALLON = 3.785411784e-3;
-const EXCHANGES: readonly Exchange[] = ['natural convection', 'conductance', 'adiabatic', 'time constant', 'isothermal', 'polytropic'];
+const EXCHANGES: readonly Exchange[] = [
+  'natural convection',
+  'conductance',
+  'adiabatic',
+  'time constant',
+  'isothermal',
+  'polytropic',
+];
 
 /** Marsaglia's xorshift on 32 bits, good enough to spread cases. */
 function numbers(seed: number): () => number {
@@ -38,12 +45,27 @@ export function randomCase(seed: number): Case {
   const density15 = u(840, 900);
 
   // tank
-  const shape = exchange === 'natural convection' ? pick(['vertical', 'horizontal'] as const) : pick(['vertical', 'horizontal', 'volume'] as const);
+  const shape =
+    exchange === 'natural convection'
+      ? pick(['vertical', 'horizontal'] as const)
+      : pick(['vertical', 'horizontal', 'volume'] as const);
   const diameter = u(0.5, 0.95);
   const length = u(0.9, 1.8);
   const heads = pick(['flat', 'hemispherical', 'ellipsoidal'] as const);
   const volume = u(0.25, 1.2);
-  const shapeOnly = { shape, diameter, length, heads, volume, outletLevel: 0, elevated: false, exchange, exchangeValue: 0, wallCapacity: 1, ambientConductance: 0 };
+  const shapeOnly = {
+    shape,
+    diameter,
+    length,
+    heads,
+    volume,
+    outletLevel: 0,
+    elevated: false,
+    exchange,
+    exchangeValue: 0,
+    wallCapacity: 1,
+    ambientConductance: 0,
+  };
   const forms = vesselForms(shapeOnly);
   const V = forms.volume;
   const oil0 = V * u(0.35, 0.65);
@@ -75,7 +97,8 @@ export function randomCase(seed: number): Case {
     const none = { pipes: [], linear: 0, quadratic: 0 };
     const kind = next();
     if (kind < 0.4) return { ...none, cv: (flow * 60) / GALLON / Math.sqrt((drop / PSI) * (1000 / rho)) };
-    if (kind < 0.7) return { ...none, orifice_m: Math.sqrt((4 / Math.PI) * (flow / 0.62 / Math.sqrt((2 * drop) / rho))) };
+    if (kind < 0.7)
+      return { ...none, orifice_m: Math.sqrt((4 / Math.PI) * (flow / 0.62 / Math.sqrt((2 * drop) / rho))) };
     return { ...none, quadratic: drop / flow ** 2 };
   };
 
@@ -122,7 +145,11 @@ export function randomCase(seed: number): Case {
       supply: line(flow, drop * 0.3),
       back: line(flow, drop * 0.3),
       throttle: chance(0.7)
-        ? { placed: pick(['meter-out', 'meter-out', 'meter-in', 'both'] as const), opening: throttle(flow, drop), closing: throttle(flow, drop) }
+        ? {
+            placed: pick(['meter-out', 'meter-out', 'meter-in', 'both'] as const),
+            opening: throttle(flow, drop),
+            closing: throttle(flow, drop),
+          }
         : undefined,
       leak: chance(0.12) ? { flow: lu(1e-7, 2e-5), at: u(3e5, 1e6) } : undefined,
       mayBePushedBack: chance(0.15),
@@ -171,7 +198,12 @@ export function randomCase(seed: number): Case {
   const height = V / forms.volumeAt(1e-9 + level0) > 0 ? forms.levelAt(V * 0.9999) : 0;
   const step = height * u(0.01, 0.04);
   const normal = level0 + height * u(-0.015, 0.015);
-  const level = { standbyStart: normal - 3 * step - 0.02, dutyStart: normal - step - 0.012, normal, stop: normal + step + LEVEL_DEADBAND_m };
+  const level = {
+    standbyStart: normal - 3 * step - 0.02,
+    dutyStart: normal - step - 0.012,
+    normal,
+    stop: normal + step + LEVEL_DEADBAND_m,
+  };
   const cutOut = pressure0 * u(0.995, 1.02);
   const cutIn = cutOut * u(0.9, 0.985);
   const pressure = { standbyCutIn: cutIn * u(0.9, 0.99), cutIn, cutOut };
@@ -195,7 +227,14 @@ export function randomCase(seed: number): Case {
     scanTicks: pick([1, 1, 5]),
     ambient,
     ambientTemperature,
-    oil: { temperature: oilTemperature, density15, points: [[313.15, u(2e-5, 7e-5)], [373.15, u(4e-6, 9e-6)]] },
+    oil: {
+      temperature: oilTemperature,
+      density15,
+      points: [
+        [313.15, u(2e-5, 7e-5)],
+        [373.15, u(4e-6, 9e-6)],
+      ],
+    },
     tank: {
       ...shapeOnly,
       outletLevel,
@@ -223,7 +262,13 @@ export function randomCase(seed: number): Case {
     safetyValve,
     header: line(flows, gauge0 * u(0.02, 0.15)),
     main: chance(0.8) ? line(flows, gauge0 * u(0.01, 0.06)) : { pipes: [], linear: 0, quadratic: 0 },
-    filter: chance(0.4) ? { element: (gauge0 * u(0.02, 0.15)) / flows, opens: gauge0 * u(0.01, 0.15), bypass: (gauge0 * u(0.01, 0.1)) / flows } : undefined,
+    filter: chance(0.4)
+      ? {
+          element: (gauge0 * u(0.02, 0.15)) / flows,
+          opens: gauge0 * u(0.01, 0.15),
+          bypass: (gauge0 * u(0.01, 0.1)) / flows,
+        }
+      : undefined,
     valves,
     level,
     pressure,
@@ -234,7 +279,13 @@ export function randomCase(seed: number): Case {
     oilLeak: chance(0.3) ? { flow: lu(1e-6, 5e-5), at: pressure0 * u(0.8, 1.1) } : undefined,
     start: { pressure: pressure0, oil: oil0, airTemperature, wallTemperature, running, compressorsAllowed },
     actions: chance(0.3)
-      ? [{ at_s: onTicks(u(0.5, lostAt_s - 1)), valve: Math.floor(next() * count), direction: pick(['opens', 'closes'] as const) }]
+      ? [
+          {
+            at_s: onTicks(u(0.5, lostAt_s - 1)),
+            valve: Math.floor(next() * count),
+            direction: pick(['opens', 'closes'] as const),
+          },
+        ]
       : [],
   };
 }

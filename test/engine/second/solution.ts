@@ -4,15 +4,29 @@
  * is imported.
  */
 import { type Case, type Direction, LEVEL_DEADBAND_m } from './case.ts';
-import { march, type Rhs, solve, type Step } from './odex.ts';
+import { march, type Rhs, type Step, solve } from './odex.ts';
 import { type Discrete, type Physics, physics, S, type Snapshot } from './physics.ts';
 
-/** A piston stops when less than this is left to drive it, and sets off when so much is left over breakaway. */
+export { S };
+
+/**
+ * Choices taken over from the program: a piston stops when less than this would be left to drive it if it stood still
+ * (its own part of the drop in shared lines to first order), and sets off when so much is left over breakaway.
+ */
 const STALL_Pa = 1;
 const BREAKAWAY_Pa = 10;
 const PRIMING_RISE_m = 0.02;
 
-export type Kind = 'sets off' | 'rests' | 'ends' | 'pushed back' | 'gas' | 'safety opens' | 'safety shuts' | 'dry' | 'primed';
+export type Kind =
+  | 'sets off'
+  | 'rests'
+  | 'ends'
+  | 'pushed back'
+  | 'gas'
+  | 'safety opens'
+  | 'safety shuts'
+  | 'dry'
+  | 'primed';
 export interface Happening {
   readonly time: number;
   readonly kind: Kind;
@@ -27,8 +41,15 @@ export interface Sample {
   readonly state: readonly number[];
   readonly snapshot: Snapshot;
 }
+/** A trip stroke and the least force margin seen at the instants the solution stood at, a few in every step. */
+export interface Stroke {
+  readonly valve: number;
+  readonly stroke: number;
+  leastMargin: number;
+}
 export interface Answer {
   readonly samples: readonly Sample[];
+  readonly strokes: readonly Stroke[];
   readonly happenings: readonly Happening[];
   readonly physics: Physics;
   /** Set where the case leaves what this solution covers; nothing after this time is to be compared. */
@@ -71,11 +92,24 @@ export function secondSolution(c: Case): Answer {
 
   const samples: Sample[] = [];
   const happenings: Happening[] = [];
+  const strokes: Stroke[] = [];
+  const under = c.valves.map((): Stroke | undefined => undefined);
   let left: Answer['left'];
   const note = (kind: Kind, valve: number, rate: number) => {
     const { pressure } = ph.at(t, y, d);
     happenings.push({ time: t, kind, valve, state: y.slice(), pressure, rate });
   };
+
+  /** Thrust at zero branch flow over what is needed, load and breakaway at rest, load and running friction in motion. */
+  function noteMargins(q: readonly number[], s: Snapshot): void {
+    under.forEach((stroke, i) => {
+      const { doing, direction } = d.valves[i];
+      if (stroke === undefined || direction === undefined || (doing !== 'run' && doing !== 'rest')) return;
+      const friction = doing === 'run' ? c.valves[i].running : c.valves[i].breakaway;
+      const needed = ph.load(i, direction, q[S.x + i]) + friction;
+      if (needed > 0) stroke.leastMargin = Math.min(stroke.leastMargin, (s.spare[i] - friction) / needed);
+    });
+  }
 
   // ---- panel
   const runs = (tags: readonly { tag: string }[]) => tags.some((m) => c.start.running.includes(m.tag));
@@ -96,7 +130,11 @@ export function secondSolution(c: Case): Answer {
     cutIn: c.start.pressure <= c.pressure.cutIn || (c.start.pressure < c.pressure.cutOut && runs(c.compressors)),
     standbyCutIn: c.start.pressure <= c.pressure.standbyCutIn,
   };
-  const first = (tags: readonly { tag: string }[]) => Math.max(0, tags.findIndex((m) => c.start.running.includes(m.tag)));
+  const first = (tags: readonly { tag: string }[]) =>
+    Math.max(
+      0,
+      tags.findIndex((m) => c.start.running.includes(m.tag)),
+    );
   const panel = {
     mains: true,
     awake: true,
@@ -124,7 +162,13 @@ export function secondSolution(c: Case): Answer {
   }
 
   /** Runs the first `wanted` machines in order of duty. */
-  function serve(starts: (number | undefined)[], machines: Case['pumps'] | Case['compressors'], duty: number, wanted: number, tick: number): void {
+  function serve(
+    starts: (number | undefined)[],
+    machines: Case['pumps'] | Case['compressors'],
+    duty: number,
+    wanted: number,
+    tick: number,
+  ): void {
     machines.forEach((_, k) => {
       const j = (duty + k) % machines.length;
       const held = panel.backAt >= 0 && tick - panel.backAt < ticksOf(machines[j].restartDelay_s);
@@ -179,8 +223,10 @@ export function secondSolution(c: Case): Answer {
   const issued = c.valves.map(() => 0);
   const pauseSince = c.valves.map(() => -1);
 
-  function command(i: number, direction: Direction): void {
+  function command(i: number, direction: Direction, stroke: number): void {
     const v = d.valves[i];
+    under[i] = stroke > 0 ? { valve: i, stroke, leastMargin: Infinity } : undefined;
+    if (under[i] !== undefined) strokes.push(under[i]);
     // A piston already on its way there goes on.
     if (v.direction === direction && (v.doing === 'run' || v.doing === 'end')) {
       if (v.doing === 'end') note('ends', i, Infinity);
@@ -206,7 +252,7 @@ export function secondSolution(c: Case): Answer {
         if (tick < due) scans.add(scanAtOrAfter(due));
         else {
           issued[i] = 1;
-          command(i, v.strokes[0]);
+          command(i, v.strokes[0], 1);
         }
       } else if (issued[i] < v.strokes.length && d.valves[i].doing === 'end') {
         if (pauseSince[i] < 0) pauseSince[i] = tick;
@@ -214,8 +260,8 @@ export function secondSolution(c: Case): Answer {
         if (tick < next) scans.add(scanAtOrAfter(next));
         else {
           pauseSince[i] = -1;
-          command(i, v.strokes[issued[i]]);
           issued[i]++;
+          command(i, v.strokes[issued[i] - 1], issued[i]);
           if (d.valves[i].doing === 'end') scans.add(tick + scanTicks);
         }
       }
@@ -231,8 +277,8 @@ export function secondSolution(c: Case): Answer {
   };
   const setsOff = (i: number, s: Snapshot) => s.spare[i] / area(i) - c.valves[i].breakaway / area(i) - BREAKAWAY_Pa;
   const goesBack = (i: number, s: Snapshot) => -s.spare[i] / area(i) - c.valves[i].breakaway / area(i) - BREAKAWAY_Pa;
-  const stalls = (i: number, s: Snapshot) => STALL_Pa - (s.spare[i] - c.valves[i].running) / area(i);
-  const rests = (i: number, s: Snapshot) => STALL_Pa + (s.spare[i] + c.valves[i].running) / area(i);
+  const stalls = (i: number, s: Snapshot) => STALL_Pa - (s.spare[i] + s.ownDrop(i) - c.valves[i].running) / area(i);
+  const rests = (i: number, s: Snapshot) => STALL_Pa + (s.spare[i] + s.ownDrop(i) + c.valves[i].running) / area(i);
 
   function watches(): Watch[] {
     const list: Watch[] = [];
@@ -252,13 +298,15 @@ export function secondSolution(c: Case): Answer {
           act() {
             y[S.x + i] = target(i);
             v.doing = 'end';
+            under[i] = undefined;
             note('ends', i, Infinity);
           },
         });
         list.push({ name: `valve ${i}`, value: (_, s) => stalls(i, s), act: mark('rests', 'rest') });
         list.push({ name: `cavitation ${i}`, both: true, value: (_, s) => s.room[i] - 1e-3 });
       }
-      if (v.doing === 'rest') list.push({ name: `valve ${i}`, value: (_, s) => setsOff(i, s), act: mark('sets off', 'run') });
+      if (v.doing === 'rest')
+        list.push({ name: `valve ${i}`, value: (_, s) => setsOff(i, s), act: mark('sets off', 'run') });
       if ((v.doing === 'rest' || v.doing === 'end') && mayGoBack(i)) {
         list.push({
           name: `back ${i}`,
@@ -329,7 +377,8 @@ export function secondSolution(c: Case): Answer {
     if (c.filter !== undefined) list.push({ name: 'bypass', both: true, value: (_, s) => s.overBypass });
     if (panel.mains) {
       for (const [name, at] of Object.entries(volume)) list.push({ name, both: true, value: (q) => q[S.oil] - at });
-      for (const [name, at] of Object.entries(c.pressure)) list.push({ name, both: true, value: (_, s) => s.pressure - at });
+      for (const [name, at] of Object.entries(c.pressure))
+        list.push({ name, both: true, value: (_, s) => s.pressure - at });
     }
     return list;
   }
@@ -342,6 +391,7 @@ export function secondSolution(c: Case): Answer {
     for (let round = 0; ; round++) {
       if (round > 50) throw new Error(`second solution, case ${c.seed}: two conditions undo each other at ${t} s`);
       const s = ph.at(t, y, d);
+      noteMargins(y, s);
       speeds = new Map();
       const due = watches().filter((w) => w.act !== undefined && w.value(y, s) >= 0);
       if (due.length === 0) return;
@@ -356,10 +406,6 @@ export function secondSolution(c: Case): Answer {
     const before = ph.at(t, y, d);
     const signs = list.map((w) => w.value(y, before) >= 0);
     let hit: { step: Step; name: string; at: number; near: number } | undefined;
-    const values = (time: number, q: readonly number[]) => {
-      const s = ph.at(time, q, d);
-      return list.map((w) => w.value(q, s));
-    };
     const fires = (j: number, v: number) => (list[j].both ? v >= 0 !== signs[j] : !signs[j] && v >= 0);
     const PARTS = 4;
     const final = march(rhs, scale, t, y, to, (step) => {
@@ -367,7 +413,9 @@ export function secondSolution(c: Case): Answer {
       for (let k = 1; k <= PARTS; k++) {
         const time = k === PARTS ? step.to : step.from + ((step.to - step.from) * k) / PARTS;
         const q = k === PARTS ? step.end : step.inside(time);
-        const now = values(time, q);
+        const s = ph.at(time, q, d);
+        const now = list.map((w) => w.value(q, s));
+        if (!now.some((v, j) => fires(j, v))) noteMargins(q, s);
         let earliest = Infinity;
         for (let j = 0; j < list.length; j++) {
           if (!fires(j, now[j])) continue;
@@ -375,8 +423,8 @@ export function secondSolution(c: Case): Answer {
           let [a, b] = [lowTime, time];
           for (let i = 0; i < 60 && b - a > 1e-9; i++) {
             const m = (a + b) / 2;
-            const v = values(m, step.inside(m))[j];
-            if (fires(j, v)) b = m;
+            const z = step.inside(m);
+            if (fires(j, list[j].value(z, ph.at(m, z, d)))) b = m;
             else a = m;
           }
           if (b < earliest) {
@@ -394,38 +442,50 @@ export function secondSolution(c: Case): Answer {
       y = final;
       return;
     }
-    // Solve to the instant itself: Newton on the true solution, a little past it at the end.
+    // Solve to the instant itself: Newton on the true solution, a little past it at the end. A bend needs no more than
+    // to be stepped over.
     const { step, at: j } = hit;
     const w = list[j];
     const value = (time: number, q: readonly number[]) => w.value(q, ph.at(time, q, d));
     let time = hit.near;
     let q = solve(rhs, scale, step.from, step.start, time);
     let rate = 0;
-    for (let i = 0; i < 8; i++) {
+    for (let i = 0; w.act !== undefined && i < 8; i++) {
       const v = value(time, q);
       const h = 1e-5;
       const r = ph.at(time, q, d).rate;
-      rate = (value(time + h, q.map((z, n) => z + h * r[n])) - value(time - h, q.map((z, n) => z - h * r[n]))) / (2 * h);
+      rate =
+        (value(
+          time + h,
+          q.map((z, n) => z + h * r[n]),
+        ) -
+          value(
+            time - h,
+            q.map((z, n) => z - h * r[n]),
+          )) /
+        (2 * h);
       const move = -v / rate;
-      if (!(Math.abs(move) < 1)) break;
-      if (Math.abs(move) < 1e-11) break;
+      if (!(time + move > step.from && time + move < step.to) || Math.abs(move) < 1e-11) break;
       q = solve(rhs, scale, time, q, time + move);
       time += move;
     }
-    for (let push = 1e-11; !fires(j, value(time, q)) && push < 1e-3; push *= 2) {
+    for (let push = w.act === undefined ? 1e-8 : 1e-11; !fires(j, value(time, q)) && push < 1e-3; push *= 2) {
       q = solve(rhs, scale, time, q, time + push);
       time += push;
     }
     t = time;
     y = q;
     const s = ph.at(t, y, d);
+    noteMargins(y, s);
     speeds = new Map([[w.name, Math.abs(rate) / s.pressure]]);
     if (w.act === undefined) {
       if (w.name in volume || w.name in c.pressure) scans.add(scanAtOrAfter(Math.ceil(t / tick_s - 1e-9)));
       return;
     }
     // everything within the same instant together
-    const together = list.filter((o, k) => k !== j && o.act !== undefined && !signs[k] && value2(o, t + 1e-9, y, s) >= 0);
+    const together = list.filter(
+      (o, k) => k !== j && o.act !== undefined && !signs[k] && value2(o, t + 1e-9, y, s) >= 0,
+    );
     w.act();
     for (const o of together) o.act?.();
     scans.add(scanAtOrAfter(Math.ceil(t / tick_s - 1e-7)));
@@ -446,7 +506,8 @@ export function secondSolution(c: Case): Answer {
   if (back >= 0) {
     stops.add(back * tick_s);
     scans.add(scanAtOrAfter(back));
-    for (const m of [...c.pumps, ...c.compressors]) scans.add(scanAtOrAfter(scanAtOrAfter(back) + ticksOf(m.restartDelay_s)));
+    for (const m of [...c.pumps, ...c.compressors])
+      scans.add(scanAtOrAfter(scanAtOrAfter(back) + ticksOf(m.restartDelay_s)));
   }
   for (const a of c.actions) {
     stops.add(Math.round(a.at_s / tick_s) * tick_s);
@@ -467,7 +528,7 @@ export function secondSolution(c: Case): Answer {
         panel.awake = false;
         panel.backAt = scanAtOrAfter(tick);
       }
-      for (const a of c.actions) if (Math.round(a.at_s / tick_s) === tick) command(a.valve, a.direction);
+      for (const a of c.actions) if (Math.round(a.at_s / tick_s) === tick) command(a.valve, a.direction, 0);
       if (scans.has(tick)) {
         readContacts();
         runPanel(tick);
@@ -487,5 +548,5 @@ export function secondSolution(c: Case): Answer {
     for (const k of scans) if (k * tick_s > t + 1e-9 && k * tick_s < next) next = k * tick_s;
     advance(next);
   }
-  return { samples, happenings, physics: ph, left };
+  return { samples, strokes, happenings, physics: ph, left };
 }

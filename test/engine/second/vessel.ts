@@ -25,7 +25,8 @@ export function vesselForms(t: Case['tank']): VesselForms {
 /** Area of a semi-ellipsoid of depth d on a circle of radius R, from u = 0 at the rim to u = 1 at the apex. */
 function headArea(R: number, d: number, u: number): number {
   const k = R * R - d * d;
-  const partial = k > 1e-9 * R * R ? (u / 2) * sqrt(d * d + k * u * u) + ((d * d) / (2 * sqrt(k))) * asinh((sqrt(k) * u) / d) : d * u;
+  const partial =
+    k > 1e-9 * R * R ? (u / 2) * sqrt(d * d + k * u * u) + ((d * d) / (2 * sqrt(k))) * asinh((sqrt(k) * u) / d) : d * u;
   return 2 * PI * R * partial;
 }
 
