@@ -7,7 +7,7 @@
 import fc from 'fast-check';
 import { type Head, type Vessel, vessel, volumeVessel } from '../../models/geometry.ts';
 import type { Field, NumberField, Quantity, Table } from '../../models/parameters.ts';
-import { ACTIONS, type Plant } from '../../models/plant.ts';
+import type { Plant } from '../../models/plant.ts';
 import { ambientPressure, buildPlant } from '../../scenarios/build.ts';
 import { type ScenarioValues, scenarioTable } from '../../scenarios/scenario.ts';
 import { along, between, decodeTable, plainNumber, type Raw, rawOf, share, TOP_CODE, within } from './randomFields.ts';
@@ -26,6 +26,8 @@ export interface RandomOptions {
   readonly mostTicks?: number;
   /** Changes the values of the file before the plant is built. */
   readonly adjust?: (values: ScenarioValues) => ScenarioValues;
+  /** Gives the safety valve this bore, m, worked out from the plant as it would be without. */
+  readonly ample?: (plant: Plant, values: ScenarioValues) => number;
 }
 
 const LENGTHS = { pumps: 3, compressors: 3, valves: 6, actions: 8, pipes: 2, sequence: 4, running: 3, opening: 5, closing: 5 };
@@ -317,6 +319,10 @@ const RULES: Readonly<Record<string, Rule>> = {
     const cracking = codeAt(f.raw, `pumps.${at[0]}.relief.cracking`);
     return f.ambient + f.gauge * (cracking === 0 ? 1.3 : along(cracking, 0.8, 2)) * (1 + along(c, 0.02, 0.3));
   },
+  'pumps.*.selector': (_, c) => ['auto', 'off', 'hand'][c % 5 < 3 ? c % 5 : 0],
+  'compressors.*.selector': (_, c) => ['auto', 'off', 'hand'][c % 5 < 3 ? c % 5 : 0],
+  'pumps.*.isolation': (_, c) => (c % 6 === 1 ? 'shut' : 'open'),
+  'compressors.*.isolation': (_, c) => (c % 6 === 1 ? 'shut' : 'open'),
   'compressors.*.freeAir': freeAir,
   'compressors.*.displacement': freeAir,
   'compressors.*.exponent': (_, c) => (c === 0 ? 1.3 : along(c, 1.05, 1.6)),
@@ -449,16 +455,25 @@ function mend(f: Frame, v: Building): void {
   });
 }
 
+function built(values: ScenarioValues): Plant {
+  const faults: string[] = [];
+  const plant = buildPlant(values, (path, message) => faults.push(`${path}: ${message}`));
+  if (plant !== undefined) return plant;
+  throw new Error(`the generator made a scenario that cannot be built:\n${faults.join('\n')}\n${JSON.stringify(values)}`);
+}
+
 function buildCase(raw: Raw, extra: Extra, options: RandomOptions): RandomCase {
   const f = frameOf(raw, extra, options.mostTicks ?? 4000);
   const loose = decodeTable(scenarioTable, raw, '', (path, field, c) => decode(f, path, field, c));
   mend(f, loose);
-  const values = (options.adjust ?? ((v) => v))(loose as unknown as ScenarioValues);
-  const faults: string[] = [];
-  const plant = buildPlant(values, (path, message) => faults.push(`${path}: ${message}`));
-  if (plant === undefined) throw new Error(`the generator made a scenario that cannot be built:\n${faults.join('\n')}\n${JSON.stringify(values)}`);
+  let values = (options.adjust ?? ((v) => v))(loose as unknown as ScenarioValues);
+  let plant = built(values);
+  if (options.ample !== undefined && values.safetyValve !== undefined) {
+    values = { ...values, safetyValve: { ...values.safetyValve, bore: options.ample(plant, values) } };
+    plant = built(values);
+  }
   return { values, plant, ticks: f.ticks, sampleTicks: Math.max(1, Math.round(values.run.sample / f.tick)) };
 }
 
-/** Every action there is, so that a test can say which of them its cases contained. */
-export const ALL_ACTIONS = ACTIONS;
+/** A case as one line of JSON: the values of its file in SI, pressures absolute, and the length of the run. */
+export const showCase = (c: RandomCase): string => JSON.stringify({ ticks: c.ticks, ...c.values });

@@ -19,6 +19,7 @@ export interface Motor {
   readonly tag: string;
   readonly runUp_s: number;
   readonly restartDelay_s: number;
+  readonly efficiency: number;
 }
 export interface PumpCase extends Motor {
   readonly flow: number;
@@ -62,6 +63,8 @@ export interface ValveCase {
   readonly strokes: readonly Direction[];
   readonly pause_s: number;
   readonly delay_s: number;
+  readonly tripsBy: 'mains' | 'control power';
+  readonly pilot: 'spring offset' | 'detented' | 'spring centred';
 }
 export type Exchange =
   | 'adiabatic'
@@ -130,6 +133,8 @@ export interface Case {
   readonly lostAt_s: number;
   readonly undervoltage_s: number;
   readonly backAt_s: number | undefined;
+  /** How long control power outlasts the mains; undefined: longer than the run. */
+  readonly controlHeld_s: number | undefined;
   readonly airLeak: { readonly fall: number; readonly at: number } | undefined;
   readonly oilLeak: { readonly flow: number; readonly at: number } | undefined;
   readonly start: {
@@ -167,7 +172,12 @@ const profileText = (points: readonly (readonly [number, number])[]) =>
 /** The case as the text of a scenario file; JSON is YAML too. */
 export function scenarioText(c: Case): string {
   const { tank, sump, start } = c;
-  const motor = (m: Motor) => ({ tag: m.tag, runUp: `${m.runUp_s} s`, restartDelay: `${m.restartDelay_s} s` });
+  const motor = (m: Motor) => ({
+    tag: m.tag,
+    runUp: `${m.runUp_s} s`,
+    restartDelay: `${m.restartDelay_s} s`,
+    efficiency: m.efficiency,
+  });
   const exchangeValue = {
     polytropic: { exponent: tank.exchangeValue },
     conductance: { conductance: `${tank.exchangeValue} W/K` },
@@ -278,7 +288,8 @@ export function scenarioText(c: Case): string {
       position: v.position,
       ...(v.strokes.length === 1 ? { onTrip: v.strokes[0] } : { onTrip: 'sequence', sequence: v.strokes }),
       pause: `${v.pause_s} s`,
-      trip: { delay: `${v.delay_s} s` },
+      trip: { source: v.tripsBy, delay: `${v.delay_s} s` },
+      pilot: { kind: v.pilot },
       require: { longest: '1000 s' },
     })),
     panel: {
@@ -298,6 +309,7 @@ export function scenarioText(c: Case): string {
       lostAt: `${c.lostAt_s} s`,
       undervoltageDelay: `${c.undervoltage_s} s`,
       ...(c.backAt_s === undefined ? {} : { backAt: `${c.backAt_s} s` }),
+      ...(c.controlHeld_s === undefined ? {} : { controlPowerHeld: `${c.controlHeld_s} s` }),
     },
     leaks: {
       ...(c.airLeak === undefined ? {} : { air: { fall: `${c.airLeak.fall} Pa/s`, at: kPaa(c.airLeak.at) } }),

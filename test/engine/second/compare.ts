@@ -5,11 +5,14 @@ import { type Kind, S, secondSolution } from './solution.ts';
 
 /** Codes of the event rows in the result. */
 const CODES: Readonly<Record<number, Kind>> = {
+  8: 'stops',
+  9: 'starts',
   19: 'sets off',
   20: 'rests',
   21: 'ends',
   23: 'pushed back',
   24: 'pushed back',
+  25: 'cavitates',
   26: 'gas',
   27: 'safety opens',
   28: 'safety shuts',
@@ -86,11 +89,10 @@ export function compare(c: Case, tolerances: Tolerances, options: ReplayOptions)
   const used = new Map<string, number>();
   for (const h of mine.happenings) {
     if (h.time >= edge) continue;
-    const tag = h.valve < 0 ? undefined : c.valves[h.valve].tag;
-    const key = `${h.kind} ${tag ?? ''}`;
+    const key = `${h.tag} ${h.kind}`;
     const n = used.get(key) ?? 0;
     used.set(key, n + 1);
-    const e = theirs.filter((r) => CODES[r.code] === h.kind && (tag === undefined || r.tag === tag))[n];
+    const e = theirs.filter((r) => CODES[r.code] === h.kind && (h.tag === '' || r.tag === h.tag))[n];
     if (e === undefined) {
       differences.push(`${key} at ${h.time} s: not so in the program`);
       continue;
@@ -106,6 +108,19 @@ export function compare(c: Case, tolerances: Tolerances, options: ReplayOptions)
   const count = [...used.values()].reduce((a, n) => a + n, 0);
   if (count !== theirs.length && !differences.some((x) => x.includes('not so'))) {
     differences.push(`the program has ${theirs.length} happenings, the second solution ${count}`);
+  }
+
+  // what machines have moved and taken by the end
+  if (mine.left === undefined) {
+    const last = mine.samples[mine.samples.length - 1].state;
+    const { pumped, delivered, energy } = mine.physics.totals;
+    const rhoAmbient = c.ambient / (287.0528 * c.ambientTemperature);
+    result.duty.forEach((m, k) => {
+      const j = k - c.pumps.length;
+      const moved = j < 0 ? last[pumped + k] : last[delivered + j] / rhoAmbient;
+      state(`oil or air moved by ${m.tag}`, c.duration_s, m.moved_m3, moved, Math.max(moved, 0.01));
+      state(`energy of ${m.tag}`, c.duration_s, m.energy_J, last[energy + k], Math.max(last[energy + k], 1e3));
+    });
   }
 
   // least force margins of the trip strokes

@@ -32,7 +32,10 @@ export interface Discrete {
   dry: boolean;
 }
 
-/** Places in the state: air mass [kg] and temperature [K], shell temperature [K], oil in tank and sump [m3], positions. */
+/**
+ * Places in the state: air mass [kg] and temperature [K], shell temperature [K], oil in tank and sump [m3], positions; then,
+ * see `totals`, what each pump [m3] and compressor [kg] has moved and what each motor has taken [J].
+ */
 export const S = { mass: 0, temperature: 1, wall: 2, oil: 3, sump: 4, x: 5 } as const;
 
 export interface Snapshot {
@@ -46,8 +49,8 @@ export interface Snapshot {
   readonly spare: number[];
   /** What its own flow costs a piston in the lines it shares, to first order, N. */
   ownDrop(valve: number): number;
-  /** Pressure left over the cavitation limit on the incoming side at the flow of the force balance, Pa. */
-  readonly room: number[];
+  /** Above zero where a piston takes less than its force balance asks for, held by the cavitation limit, Pa. */
+  readonly cavitates: number[];
   /** Discharge over cracking pressure of each pump, Pa, and its line flow. */
   readonly overCracking: number[];
   readonly pumpFlow: number[];
@@ -62,9 +65,11 @@ export interface Physics {
   readonly gravity: number;
   inArea(i: number, d: Direction): number;
   load(i: number, d: Direction, x: number): number;
-  levelContactVolume(level: number): number;
+  volumeAt(level: number): number;
   readonly outletVolume: number;
   readonly sumpArea: number;
+  /** Where the totals begin: moved by pumps, by compressors, energy of pumps, of compressors. */
+  readonly totals: { readonly pumped: number; readonly delivered: number; readonly energy: number };
   start(): number[];
   at(t: number, y: readonly number[], d: Discrete): Snapshot;
 }
@@ -195,6 +200,21 @@ export function physics(c: Case): Physics {
   };
   const branches = c.valves.map((v) => ({ opens: branchOf(v, 'opens'), closes: branchOf(v, 'closes') }));
   const pumpLines = c.pumps.map((p) => lossOf([p.line], oil));
+  const pumped0 = S.x + c.valves.length;
+  const totals = {
+    pumped: pumped0,
+    delivered: pumped0 + c.pumps.length,
+    energy: pumped0 + c.pumps.length + c.compressors.length,
+  };
+  const slipOf = (u: Case['pumps'][number]) => ((u.slip * u.flow) / u.ratedPressure) * (u.ratedViscosity / oil.nu);
+  const reliefGain = (u: Case['pumps'][number]) => u.flow / (u.fullFlow - u.cracking);
+  /** Discharge over suction of a pump whose check valve is shut: all of it goes to slip and relief. */
+  const closedPressure = (j: number, theoretical: number) => {
+    const u = c.pumps[j];
+    const crack = u.cracking - pa;
+    if (slipOf(u) * crack >= theoretical) return theoretical / slipOf(u);
+    return (theoretical + reliefGain(u) * crack) / (slipOf(u) + reliefGain(u));
+  };
 
   const load = (i: number, d: Direction, x: number): number => {
     const points = d === 'opens' ? c.valves[i].opening : c.valves[i].closing;
@@ -225,7 +245,7 @@ export function physics(c: Case): Physics {
    * Flows of the network, by Newton's method on the flows themselves. Each piston takes what its force balance or, less,
    * its supply at the cavitation limit allows; one whose non-return valve holds it takes nothing.
    */
-  function network(us: readonly Unknown[]): number[] {
+  function network(us: readonly Unknown[]): { flow: number[]; over: number[] } {
     const n = us.length;
     const q =
       guess.length === n && guess.every((x, k) => x * us[k].sense > 0) ? guess.slice() : us.map((u) => u.sense * 1e-4);
@@ -233,6 +253,8 @@ export function physics(c: Case): Physics {
     const excess = us.map(() => 0);
     const ownSlope = us.map(() => 0);
     const cavitates = us.map(() => false);
+    /** Shortage on the supply side over that of the force balance. */
+    const over = us.map(() => -1e9);
     const slopeAt = (f: Loss, x: number, there: number, scale: number) => {
       const step = 1e-7 * max(abs(x), 1e-4 * scale);
       return (f(x + step) - there) / step;
@@ -256,6 +278,7 @@ export function physics(c: Case): Physics {
         const byForce = supply + h + ratio * (out + m) - u.push / u.inArea;
         const bySupply = supply + h - (u.supplyPressure - NOT_UNDER);
         cavitates[k] = u.sense > 0 && bySupply > byForce;
+        if (u.sense > 0) over[k] = bySupply - byForce;
         excess[k] = cavitates[k] ? bySupply : byForce;
         ownSlope[k] = slopeAt(u.supply, q[k], supply, scale);
         if (!cavitates[k]) ownSlope[k] += ratio * ratio * slopeAt(u.back, q[k] * ratio, out, scale);
@@ -293,7 +316,7 @@ export function physics(c: Case): Physics {
       if (round > 200 || !(moved < Infinity)) throw new Error(`second solution, case ${c.seed}: network not solved`);
     }
     guess = q.slice();
-    return q;
+    return { flow: q, over };
   }
 
   function at(t: number, y: readonly number[], d: Discrete): Snapshot {
@@ -326,7 +349,7 @@ export function physics(c: Case): Physics {
       us.push({ ...b, push, supplyPressure, sense: v.doing === 'run' ? 1 : -1 });
       who.push(i);
     });
-    const q = network(us);
+    const { flow: q, over } = network(us);
     let total = 0;
     let returned = 0;
     us.forEach((u, k) => {
@@ -337,14 +360,14 @@ export function physics(c: Case): Physics {
     const returnPressure = pa + main(returned);
 
     const flow = c.valves.map(() => 0);
-    const room = c.valves.map(() => 1e9);
+    const cavitates = c.valves.map(() => -1e9);
     const slope = (f: Loss, x: number) => {
       const h = max(1e-4 * abs(x), 1e-12);
       return (f(x + h) - f(x - h)) / (2 * h);
     };
     us.forEach((u, k) => {
       flow[who[k]] = q[k];
-      room[who[k]] = headerPressure - bottom + u.supplyPressure - NOT_UNDER - u.supply(q[k]);
+      cavitates[who[k]] = over[k];
       rate[S.x + who[k]] =
         ((d.valves[who[k]].direction === 'opens' ? 1 : -1) * q[k]) / (u.inArea * c.valves[who[k]].stroke);
     });
@@ -380,10 +403,9 @@ export function physics(c: Case): Physics {
       if (since === undefined || d.dry) return;
       const theoretical = u.flow * (u.runUp_s > 0 ? min(1, max(0, (t - since) / u.runUp_s)) : 1);
       if (theoretical <= 0) return;
-      const slip = ((u.slip * u.flow) / u.ratedPressure) * (u.ratedViscosity / oil.nu);
-      const reliefGain = u.flow / (u.fullFlow - u.cracking);
+      const slip = slipOf(u);
       // p: discharge over suction. Flow into the line at p; what the line needs at that flow.
-      const into = (P: number) => theoretical - slip * P - reliefGain * max(0, P - (u.cracking - pa));
+      const into = (P: number) => theoretical - slip * P - reliefGain(u) * max(0, P - (u.cracking - pa));
       // The suction is at the level of the sump.
       const lift = bottom - pa - gravity * c.sump.elevation;
       const excess = (Q: number) => into(lift + pumpLines[j](Q)) - Q;
@@ -394,6 +416,9 @@ export function physics(c: Case): Physics {
         overCracking[j] = lift + pumpLines[j](Q) - (u.cracking - pa);
       } else pumpFlow[j] = excess(0);
       pumped += Q;
+      const P = Q > 0 ? lift + pumpLines[j](Q) : closedPressure(j, theoretical);
+      rate[totals.pumped + j] = Q;
+      rate[totals.energy + j] = (P * theoretical) / u.efficiency;
     });
 
     // leak to the outside
@@ -412,6 +437,11 @@ export function physics(c: Case): Physics {
       const clear = k.clearance ?? 0;
       const w = rhoAmbient * k.flow * speed * max(0, 1 + clear - clear * pow(p / pa, 1 / k.exponent));
       wIn += w;
+      rate[totals.delivered + j] = w;
+      // n/(n-1) p_amb Q ((p/p_amb)^((n-1)/n) - 1)/eta with Q at ambient conditions
+      const n = k.exponent;
+      rate[totals.energy + c.pumps.length + j] =
+        ((n / (n - 1)) * pa * (w / rhoAmbient) * (pow(p / pa, (n - 1) / n) - 1)) / k.efficiency;
       hIn += w * cp * (c.ambientTemperature + k.approach_K);
     });
     let wOut = nozzle(p, T, pa, leakArea);
@@ -442,7 +472,7 @@ export function physics(c: Case): Physics {
       flow,
       spare,
       ownDrop,
-      room,
+      cavitates,
       overCracking,
       pumpFlow,
       overBypass,
@@ -454,9 +484,10 @@ export function physics(c: Case): Physics {
     gravity,
     inArea: (i, d) => branches[i][d].inArea,
     load,
-    levelContactVolume: (level) => forms.volumeAt(level),
+    volumeAt: (level) => forms.volumeAt(level),
     outletVolume: forms.volumeAt(c.tank.outletLevel),
     sumpArea,
+    totals,
     start: () => [
       (c.start.pressure * (forms.volume - c.start.oil)) / (R * c.start.airTemperature),
       c.start.airTemperature,
@@ -464,6 +495,7 @@ export function physics(c: Case): Physics {
       c.start.oil,
       c.sump.startLevel * sumpArea,
       ...c.valves.map((v) => v.position),
+      ...new Array<number>(2 * (c.pumps.length + c.compressors.length)).fill(0),
     ],
     at,
   };

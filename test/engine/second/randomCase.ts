@@ -1,4 +1,8 @@
-/** Random outages, the same for the same seed: an invented unit of one to four valves, sized so that strokes take seconds. */
+/**
+ * Random outages, the same for the same seed: an invented unit of one to four valves, sized so that strokes take seconds. Six
+ * in seven lose their mains within 15 s and run for a minute; the seventh first holds for most of half an hour against
+ * leaks, pumps and compressors cycling.
+ */
 import { type Case, type Direction, type Exchange, LEVEL_DEADBAND_m, type Line, type ValveCase } from './case.ts';
 import { vesselForms } from './vessel.ts';
 
@@ -41,6 +45,7 @@ export function randomCase(seed: number): Case {
   const ambientTemperature = u(268, 312);
   const exchange = EXCHANGES[seed % EXCHANGES.length];
   const closed = exchange === 'polytropic';
+  const holds = seed % 7 === 6;
   const oilTemperature = chance(0.5) ? 288.15 : u(278, 325);
   const density15 = u(840, 900);
 
@@ -74,7 +79,6 @@ export function randomCase(seed: number): Case {
   const gauge0 = pressure0 - ambient;
   const airTemperature = ambientTemperature + u(-12, 12);
   const wallTemperature = exchange === 'isothermal' || closed ? airTemperature : ambientTemperature + u(-8, 8);
-  const airMass = (pressure0 * (V - oil0)) / (287 * airTemperature);
   const elevated = shape !== 'volume' && chance(0.6);
 
   // lines sized for a flow and a drop
@@ -101,6 +105,8 @@ export function randomCase(seed: number): Case {
       return { ...none, orifice_m: Math.sqrt((4 / Math.PI) * (flow / 0.62 / Math.sqrt((2 * drop) / rho))) };
     return { ...none, quadratic: drop / flow ** 2 };
   };
+
+  const controlDies = chance(0.15);
 
   // valves
   const count = 1 + Math.floor(next() * 4);
@@ -158,17 +164,22 @@ export function randomCase(seed: number): Case {
       strokes,
       pause_s: onTicks(chance(0.5) ? u(0, 3) : 0),
       delay_s: onTicks(chance(0.6) ? u(0, 8) : 0),
+      tripsBy: controlDies && chance(0.3) ? 'control power' : 'mains',
+      pilot: controlDies
+        ? pick(['spring offset', 'spring offset', 'detented', 'spring centred'] as const)
+        : 'spring offset',
     };
   });
 
   // machines
-  const pumps = Array.from({ length: chance(0.6) ? 1 + Math.floor(next() * 2) : 0 }, (_, j) => {
+  const pumps = Array.from({ length: holds || chance(0.6) ? 1 + Math.floor(next() * 2) : 0 }, (_, j) => {
     const flow = lu(1.5e-4, 1.5e-3);
     const cracking = ambient + gauge0 * u(0.97, 1.25);
     return {
       tag: `P-${j + 1}`,
       runUp_s: chance(0.2) ? 0 : u(0.2, 2),
       restartDelay_s: onTicks(chance(0.5) ? u(0, 6) : 0),
+      efficiency: u(0.6, 0.95),
       flow,
       ratedPressure: u(8e5, 14e5),
       slip: u(0, 0.12),
@@ -178,16 +189,20 @@ export function randomCase(seed: number): Case {
       line: line(flow, gauge0 * u(0.02, 0.15)),
     };
   });
-  const compressors = Array.from({ length: !closed && chance(0.5) ? 1 + Math.floor(next() * 2) : 0 }, (_, j) => ({
-    tag: `C-${j + 1}`,
-    runUp_s: chance(0.2) ? 0 : u(0.2, 2),
-    restartDelay_s: onTicks(chance(0.5) ? u(0, 6) : 0),
-    flow: lu(2e-3, 2e-2),
-    clearance: chance(0.5) ? undefined : u(0.02, 0.1),
-    exponent: u(1.2, 1.4),
-    approach_K: u(2, 40),
-    unloaded_s: chance(0.5) ? u(0.5, 4) : 0,
-  }));
+  const compressors = Array.from(
+    { length: !closed && (holds || chance(0.5)) ? 1 + Math.floor(next() * 2) : 0 },
+    (_, j) => ({
+      tag: `C-${j + 1}`,
+      runUp_s: chance(0.2) ? 0 : u(0.2, 2),
+      restartDelay_s: onTicks(chance(0.5) ? u(0, 6) : 0),
+      efficiency: u(0.6, 0.95),
+      flow: lu(2e-3, 2e-2),
+      clearance: chance(0.5) ? undefined : u(0.02, 0.1),
+      exponent: u(1.2, 1.4),
+      approach_K: u(2, 40),
+      unloaded_s: chance(0.5) ? u(0.5, 4) : 0,
+    }),
+  );
   const set = pressure0 * u(1.001, 1.03);
   const safetyValve =
     !closed && (pumps.length > 0 || compressors.length > 0) && chance(0.4)
@@ -195,7 +210,7 @@ export function randomCase(seed: number): Case {
       : undefined;
 
   // contacts
-  const height = V / forms.volumeAt(1e-9 + level0) > 0 ? forms.levelAt(V * 0.9999) : 0;
+  const height = forms.levelAt(V * 0.9999);
   const step = height * u(0.01, 0.04);
   const normal = level0 + height * u(-0.015, 0.015);
   const level = {
@@ -213,7 +228,7 @@ export function randomCase(seed: number): Case {
     ...compressors.filter((_, j) => j === 0 && pressure0 < cutOut && chance(0.6)).map((p) => p.tag),
   ];
   const compressorsAllowed = running.some((tag) => tag.startsWith('C')) || chance(0.5);
-  const lostAt_s = onTicks(u(3, 15));
+  const lostAt_s = onTicks(holds ? u(1380, 1440) : u(3, 15));
   const outletNear = chance(0.1);
   const outletLevel = forms.levelAt(outletNear ? Math.max(0.02 * V, oil0 - strokeVolumes * u(0.2, 0.9)) : 0.01 * V);
   const sumpCapacity = u(1, 2);
@@ -221,8 +236,8 @@ export function randomCase(seed: number): Case {
 
   return {
     seed,
-    duration_s: 60,
-    sample_s: 5,
+    duration_s: holds ? 1500 : 60,
+    sample_s: holds ? 50 : 5,
     tick_s: 0.01,
     scanTicks: pick([1, 1, 5]),
     ambient,
@@ -247,7 +262,7 @@ export function randomCase(seed: number): Case {
         conductance: lu(5, 200),
         'time constant': lu(8, 300),
       }[exchange],
-      wallCapacity: lu(20_000, 300_000) * (airMass > 0 ? 1 : 1),
+      wallCapacity: lu(20_000, 300_000),
       ambientConductance: u(0, 60),
     },
     sump: {
@@ -274,9 +289,21 @@ export function randomCase(seed: number): Case {
     pressure,
     lostAt_s,
     undervoltage_s: onTicks(chance(0.5) ? u(0, 1) : 0),
-    backAt_s: chance(0.3) ? onTicks(lostAt_s + u(8, 35)) : undefined,
-    airLeak: !closed && chance(0.4) ? { fall: lu(20, 2000), at: pressure0 * u(0.8, 1.1) } : undefined,
-    oilLeak: chance(0.3) ? { flow: lu(1e-6, 5e-5), at: pressure0 * u(0.8, 1.1) } : undefined,
+    controlHeld_s: controlDies ? onTicks(lu(0.5, 20)) : undefined,
+    backAt_s: !controlDies && chance(0.3) ? onTicks(lostAt_s + u(8, 35)) : undefined,
+    // In a hold the level falls from normal to the start of the pump in some minutes, the pressure from cut-out to cut-in.
+    airLeak: holds
+      ? closed
+        ? undefined
+        : { fall: (cutOut - cutIn) / lu(100, 900), at: pressure0 }
+      : !closed && chance(0.4)
+        ? { fall: lu(20, 2000), at: pressure0 * u(0.8, 1.1) }
+        : undefined,
+    oilLeak: holds
+      ? { flow: (forms.volumeAt(level.normal) - forms.volumeAt(level.dutyStart)) / lu(60, 500), at: pressure0 }
+      : chance(0.3)
+        ? { flow: lu(1e-6, 5e-5), at: pressure0 * u(0.8, 1.1) }
+        : undefined,
     start: { pressure: pressure0, oil: oil0, airTemperature, wallTemperature, running, compressorsAllowed },
     actions: chance(0.3)
       ? [

@@ -1,9 +1,9 @@
 /**
  * A whole outage solved a second time: physics.ts by a general ODE library, every discrete change found by bracketing a
- * sign and solving to it, the panel and the trip written again for the few functions the cases use. Nothing of the program
- * is imported.
+ * sign and solving to it, panel and trip in logic.ts. Nothing of the program is imported.
  */
-import { type Case, type Direction, LEVEL_DEADBAND_m } from './case.ts';
+import type { Case, Direction } from './case.ts';
+import { createLogic } from './logic.ts';
 import { march, type Rhs, type Step, solve } from './odex.ts';
 import { type Discrete, type Physics, physics, S, type Snapshot } from './physics.ts';
 
@@ -25,13 +25,16 @@ export type Kind =
   | 'gas'
   | 'safety opens'
   | 'safety shuts'
+  | 'cavitates'
   | 'dry'
-  | 'primed';
+  | 'primed'
+  | 'starts'
+  | 'stops';
 export interface Happening {
   readonly time: number;
   readonly kind: Kind;
-  readonly valve: number;
-  readonly state: readonly number[];
+  /** Tag of the valve or machine; empty for what is there once. */
+  readonly tag: string;
   readonly pressure: number;
   /** How fast the located quantity moved through its limit, relative to the pressure, 1/s; Infinity at commands. */
   readonly rate: number;
@@ -68,12 +71,8 @@ export function secondSolution(c: Case): Answer {
   const ph = physics(c);
   const { tick_s, scanTicks } = c;
   const nV = c.valves.length;
-  const lost = Math.round(c.lostAt_s / tick_s);
-  const back = c.backAt_s === undefined ? -1 : Math.round(c.backAt_s / tick_s);
   const end = Math.round(c.duration_s / tick_s);
   const every = Math.round(c.sample_s / tick_s);
-  const ticksOf = (s: number) => Math.ceil(s / tick_s - 1e-9);
-  const scanAtOrAfter = (tick: number) => Math.ceil(tick / scanTicks) * scanTicks;
 
   // ---- state
   let y = ph.start();
@@ -87,17 +86,19 @@ export function secondSolution(c: Case): Answer {
     gas: y[S.oil] <= ph.outletVolume,
     dry: c.sump.startLevel <= c.sump.suctionLevel,
   };
-  const scale = y.map((x, i) => (i >= S.x ? 1 : Math.abs(x)));
+  const firstTotal = S.x + nV;
+  const scale = y.map((x, i) => (i < S.x ? Math.abs(x) : i < firstTotal ? 1 : i < ph.totals.energy ? 0.01 : 1e4));
   const rhs: Rhs = (time, state) => ph.at(time, state, d).rate;
 
   const samples: Sample[] = [];
   const happenings: Happening[] = [];
   const strokes: Stroke[] = [];
   const under = c.valves.map((): Stroke | undefined => undefined);
+  const cavitated = c.valves.map(() => false);
   let left: Answer['left'];
-  const note = (kind: Kind, valve: number, rate: number) => {
+  const note = (kind: Kind, tag: string, rate: number) => {
     const { pressure } = ph.at(t, y, d);
-    happenings.push({ time: t, kind, valve, state: y.slice(), pressure, rate });
+    happenings.push({ time: t, kind, tag, pressure, rate });
   };
 
   /** Thrust at zero branch flow over what is needed, load and breakaway at rest, load and running friction in motion. */
@@ -111,162 +112,38 @@ export function secondSolution(c: Case): Answer {
     });
   }
 
-  // ---- panel
-  const runs = (tags: readonly { tag: string }[]) => tags.some((m) => c.start.running.includes(m.tag));
-  const volume = {
-    standbyStart: ph.levelContactVolume(c.level.standbyStart),
-    dutyStart: ph.levelContactVolume(c.level.dutyStart),
-    normal: ph.levelContactVolume(c.level.normal),
-    normalReset: ph.levelContactVolume(c.level.normal - LEVEL_DEADBAND_m),
-    stop: ph.levelContactVolume(c.level.stop),
-    stopReset: ph.levelContactVolume(c.level.stop - LEVEL_DEADBAND_m),
-  };
-  const contact = {
-    // Between trip and reset a start contact shows what came before: a running pump was called by it.
-    dutyStart: y[S.oil] <= volume.dutyStart || (y[S.oil] < volume.stop && runs(c.pumps)),
-    standbyStart: y[S.oil] <= volume.standbyStart,
-    normal: y[S.oil] >= volume.normal,
-    stop: y[S.oil] >= volume.stop,
-    cutIn: c.start.pressure <= c.pressure.cutIn || (c.start.pressure < c.pressure.cutOut && runs(c.compressors)),
-    standbyCutIn: c.start.pressure <= c.pressure.standbyCutIn,
-  };
-  const first = (tags: readonly { tag: string }[]) =>
-    Math.max(
-      0,
-      tags.findIndex((m) => c.start.running.includes(m.tag)),
-    );
-  const panel = {
-    mains: true,
-    awake: true,
-    recovery: false,
-    permissive: c.start.compressorsAllowed,
-    normalSeen: contact.normal,
-    pumpCalled: runs(c.pumps),
-    airCalled: runs(c.compressors),
-    pumpDuty: first(c.pumps),
-    airDuty: first(c.compressors),
-    backAt: -1,
-  };
-
-  function readContacts(): void {
-    const { pressure } = ph.at(t, y, d);
-    const V = y[S.oil];
-    const low = (made: boolean, value: number, trip: number, reset: number) => (made ? value < reset : value <= trip);
-    const high = (made: boolean, value: number, trip: number, reset: number) => (made ? value > reset : value >= trip);
-    contact.dutyStart = low(contact.dutyStart, V, volume.dutyStart, volume.stop);
-    contact.standbyStart = low(contact.standbyStart, V, volume.standbyStart, volume.stop);
-    contact.normal = high(contact.normal, V, volume.normal, volume.normalReset);
-    contact.stop = high(contact.stop, V, volume.stop, volume.stopReset);
-    contact.cutIn = low(contact.cutIn, pressure, c.pressure.cutIn, c.pressure.cutOut);
-    contact.standbyCutIn = low(contact.standbyCutIn, pressure, c.pressure.standbyCutIn, c.pressure.cutOut);
-  }
-
-  /** Runs the first `wanted` machines in order of duty. */
-  function serve(
-    starts: (number | undefined)[],
-    machines: Case['pumps'] | Case['compressors'],
-    duty: number,
-    wanted: number,
-    tick: number,
-  ): void {
-    machines.forEach((_, k) => {
-      const j = (duty + k) % machines.length;
-      const held = panel.backAt >= 0 && tick - panel.backAt < ticksOf(machines[j].restartDelay_s);
-      if (k >= wanted) starts[j] = undefined;
-      else if (starts[j] === undefined && !held) {
-        starts[j] = tick * tick_s;
-        stops.add(t + machines[j].runUp_s);
-        // The panel loads a compressor at the first scan at which its time is up.
-        if ('unloaded_s' in machines[j]) scans.add(scanAtOrAfter(tick + ticksOf(machines[j].unloaded_s)));
-      }
-    });
-  }
-
-  function runPanel(tick: number): void {
-    c.compressors.forEach((k, j) => {
-      const since = d.airStart[j];
-      d.loaded[j] = since !== undefined && tick * tick_s - since >= k.unloaded_s - 1e-9;
-    });
-    const woke = !panel.awake;
-    if (woke) {
-      panel.awake = true;
-      panel.normalSeen = contact.normal;
-      if (!contact.normal && c.pumps.length > 0) panel.recovery = true;
-    }
-    if (contact.stop || !panel.mains) panel.recovery = false;
-    const pumpCall = c.pumps.length > 0 && panel.mains && (contact.dutyStart || contact.standbyStart || panel.recovery);
-    const begins = pumpCall && !panel.pumpCalled;
-    const ends = !pumpCall && panel.pumpCalled;
-    if (ends && panel.mains) panel.pumpDuty = (panel.pumpDuty + 1) % c.pumps.length;
-    panel.pumpCalled = pumpCall;
-    serve(d.pumpStart, c.pumps, panel.pumpDuty, pumpCall ? (contact.standbyStart ? 2 : 1) : 0, tick);
-    if (c.compressors.length === 0) return;
-    // When the mains come back the latch follows the level, whatever else happens in that scan.
-    if (woke) panel.permissive = contact.normal;
-    else if (begins) panel.permissive = false;
-    else if (contact.normal && (!panel.normalSeen || !pumpCall)) panel.permissive = true;
-    panel.normalSeen = contact.normal;
-    const wants = panel.mains && (contact.cutIn || contact.standbyCutIn);
-    if (!wants && panel.airCalled && panel.mains) panel.airDuty = (panel.airDuty + 1) % c.compressors.length;
-    const call = wants && panel.permissive;
-    panel.airCalled = call || (wants && panel.airCalled);
-    serve(d.airStart, c.compressors, panel.airDuty, call ? (contact.standbyCutIn ? 2 : 1) : 0, tick);
-    c.compressors.forEach((k, j) => {
-      if (d.airStart[j] === undefined) d.loaded[j] = false;
-      else if (k.unloaded_s === 0) d.loaded[j] = true;
-    });
-  }
-
-  // ---- trip
-  let lostSeen = -1;
-  let tripped = -1;
-  const issued = c.valves.map(() => 0);
-  const pauseSince = c.valves.map(() => -1);
-
-  function command(i: number, direction: Direction, stroke: number): void {
+  function command(i: number, direction: Direction | undefined, stroke: number): void {
     const v = d.valves[i];
-    under[i] = stroke > 0 ? { valve: i, stroke, leastMargin: Infinity } : undefined;
-    if (under[i] !== undefined) strokes.push(under[i]);
-    // A piston already on its way there goes on.
-    if (v.direction === direction && (v.doing === 'run' || v.doing === 'end')) {
-      if (v.doing === 'end') note('ends', i, Infinity);
+    under[i] = undefined;
+    cavitated[i] = false;
+    if (stroke > 0) {
+      under[i] = { valve: i, stroke, leastMargin: Infinity };
+      strokes.push(under[i]);
+    }
+    if (direction === undefined) {
+      v.direction = undefined;
+      v.doing = 'idle';
       return;
     }
+    // A piston already on its way there goes on.
+    if (v.direction === direction && v.doing === 'run') return;
     v.direction = direction;
-    const x = y[S.x + i];
-    if (x === (direction === 'opens' ? 1 : 0)) {
+    if (y[S.x + i] === (direction === 'opens' ? 1 : 0)) {
       v.doing = 'end';
-      note('ends', i, Infinity);
+      under[i] = undefined;
+      note('ends', c.valves[i].tag, Infinity);
     } else v.doing = d.gas ? 'gas' : 'rest';
   }
 
-  function runTrip(tick: number): void {
-    if (!panel.mains && lostSeen < 0) lostSeen = tick;
-    if (panel.mains) lostSeen = -1;
-    if (lostSeen >= 0 && tripped < 0 && tick - lostSeen >= ticksOf(c.undervoltage_s)) tripped = tick;
-    if (lostSeen >= 0 && tripped < 0) scans.add(scanAtOrAfter(lostSeen + ticksOf(c.undervoltage_s)));
-    if (tripped < 0) return;
-    c.valves.forEach((v, i) => {
-      const due = tripped + ticksOf(v.delay_s);
-      if (issued[i] === 0) {
-        if (tick < due) scans.add(scanAtOrAfter(due));
-        else {
-          issued[i] = 1;
-          command(i, v.strokes[0], 1);
-        }
-      } else if (issued[i] < v.strokes.length && d.valves[i].doing === 'end') {
-        if (pauseSince[i] < 0) pauseSince[i] = tick;
-        const next = pauseSince[i] + ticksOf(v.pause_s);
-        if (tick < next) scans.add(scanAtOrAfter(next));
-        else {
-          pauseSince[i] = -1;
-          issued[i]++;
-          command(i, v.strokes[issued[i] - 1], issued[i]);
-          if (d.valves[i].doing === 'end') scans.add(tick + scanTicks);
-        }
-      }
-    });
-  }
+  const stops = new Set<number>();
+  const scans = new Set<number>([0]);
+  const scanFrom = (tick: number) => scans.add(Math.ceil(tick / scanTicks) * scanTicks);
+  const logic = createLogic(c, ph, d, {
+    command,
+    note: (kind, tag) => note(kind, tag, Infinity),
+    scanFrom,
+    stopAt: (time) => stops.add(time),
+  });
 
   // ---- located events
   const target = (i: number) => (d.valves[i].direction === 'opens' ? 1 : 0);
@@ -286,10 +163,11 @@ export function secondSolution(c: Case): Answer {
       const v = d.valves[i];
       const dir = v.direction;
       if (dir === undefined || v.doing === 'gas') continue;
+      const { tag } = c.valves[i];
       const way = dir === 'opens' ? 1 : -1;
       const mark = (kind: Kind, doing: typeof v.doing) => () => {
         v.doing = doing;
-        note(kind, i, speedOf(`valve ${i}`));
+        note(kind, tag, speedOf(`valve ${i}`));
       };
       if (v.doing === 'run') {
         list.push({
@@ -299,11 +177,21 @@ export function secondSolution(c: Case): Answer {
             y[S.x + i] = target(i);
             v.doing = 'end';
             under[i] = undefined;
-            note('ends', i, Infinity);
+            note('ends', tag, Infinity);
           },
         });
         list.push({ name: `valve ${i}`, value: (_, s) => stalls(i, s), act: mark('rests', 'rest') });
-        list.push({ name: `cavitation ${i}`, both: true, value: (_, s) => s.room[i] - 1e-3 });
+        if (cavitated[i]) list.push({ name: `cavitation ${i}`, both: true, value: (_, s) => s.cavitates[i] });
+        else {
+          list.push({
+            name: `cavitation ${i}`,
+            value: (_, s) => s.cavitates[i],
+            act() {
+              cavitated[i] = true;
+              note('cavitates', tag, speedOf(`cavitation ${i}`));
+            },
+          });
+        }
       }
       if (v.doing === 'rest')
         list.push({ name: `valve ${i}`, value: (_, s) => setsOff(i, s), act: mark('sets off', 'run') });
@@ -312,9 +200,9 @@ export function secondSolution(c: Case): Answer {
           name: `back ${i}`,
           value: (_, s) => goesBack(i, s),
           act() {
-            if (!c.valves[i].mayBePushedBack) left ??= { time: t, why: `${c.valves[i].tag} creeps` };
+            if (!c.valves[i].mayBePushedBack) left ??= { time: t, why: `${tag} creeps` };
             v.doing = 'back';
-            note('pushed back', i, speedOf(`back ${i}`));
+            note('pushed back', tag, speedOf(`back ${i}`));
           },
         });
       }
@@ -326,7 +214,7 @@ export function secondSolution(c: Case): Answer {
           act() {
             y[S.x + i] = 1 - target(i);
             v.doing = 'rest';
-            note('rests', i, Infinity);
+            note('rests', tag, Infinity);
           },
         });
       }
@@ -342,7 +230,7 @@ export function secondSolution(c: Case): Answer {
         value: (_, s) => (d.safetyOpen ? p.reseat - s.pressure : s.pressure - p.set),
         act() {
           d.safetyOpen = !d.safetyOpen;
-          note(d.safetyOpen ? 'safety opens' : 'safety shuts', -1, speedOf('safety'));
+          note(d.safetyOpen ? 'safety opens' : 'safety shuts', '', speedOf('safety'));
         },
       });
       if (d.safetyOpen) list.push({ name: 'full lift', both: true, value: (_, s) => s.pressure - p.full });
@@ -354,7 +242,7 @@ export function secondSolution(c: Case): Answer {
         act() {
           d.gas = true;
           for (const v of d.valves) if (v.doing === 'run' || v.doing === 'rest' || v.doing === 'back') v.doing = 'gas';
-          note('gas', -1, Infinity);
+          note('gas', '', Infinity);
         },
       });
     }
@@ -365,7 +253,7 @@ export function secondSolution(c: Case): Answer {
         value: (q) => (d.dry ? q[S.sump] - limit : limit - q[S.sump]),
         act() {
           d.dry = !d.dry;
-          note(d.dry ? 'dry' : 'primed', -1, Infinity);
+          note(d.dry ? 'dry' : 'primed', '', Infinity);
         },
       });
     }
@@ -375,10 +263,13 @@ export function secondSolution(c: Case): Answer {
       list.push({ name: `check ${j}`, both: true, value: (_q, s) => s.pumpFlow[j] });
     });
     if (c.filter !== undefined) list.push({ name: 'bypass', both: true, value: (_, s) => s.overBypass });
-    if (panel.mains) {
-      for (const [name, at] of Object.entries(volume)) list.push({ name, both: true, value: (q) => q[S.oil] - at });
-      for (const [name, at] of Object.entries(c.pressure))
-        list.push({ name, both: true, value: (_, s) => s.pressure - at });
+    if (logic.mains()) {
+      for (const [name, at] of Object.entries(logic.volumes)) {
+        list.push({ name: `contact ${name}`, both: true, value: (q) => q[S.oil] - at });
+      }
+      for (const [name, at] of Object.entries(logic.pressures)) {
+        list.push({ name: `contact ${name}`, both: true, value: (_, s) => s.pressure - at });
+      }
     }
     return list;
   }
@@ -396,7 +287,7 @@ export function secondSolution(c: Case): Answer {
       const due = watches().filter((w) => w.act !== undefined && w.value(y, s) >= 0);
       if (due.length === 0) return;
       for (const w of due) w.act?.();
-      scans.add(scanAtOrAfter(Math.ceil(t / tick_s - 1e-7)));
+      scanFrom(Math.ceil(t / tick_s - 1e-7));
     }
   }
 
@@ -479,7 +370,7 @@ export function secondSolution(c: Case): Answer {
     noteMargins(y, s);
     speeds = new Map([[w.name, Math.abs(rate) / s.pressure]]);
     if (w.act === undefined) {
-      if (w.name in volume || w.name in c.pressure) scans.add(scanAtOrAfter(Math.ceil(t / tick_s - 1e-9)));
+      if (w.name.startsWith('contact')) scanFrom(Math.ceil(t / tick_s - 1e-9));
       return;
     }
     // everything within the same instant together
@@ -488,7 +379,7 @@ export function secondSolution(c: Case): Answer {
     );
     w.act();
     for (const o of together) o.act?.();
-    scans.add(scanAtOrAfter(Math.ceil(t / tick_s - 1e-7)));
+    scanFrom(Math.ceil(t / tick_s - 1e-7));
   }
   const value2 = (w: Watch, time: number, q: readonly number[], s: Snapshot) => {
     const h = time - t;
@@ -497,44 +388,26 @@ export function secondSolution(c: Case): Answer {
   };
 
   // ---- march
-  const stops = new Set<number>();
-  const scans = new Set<number>([0]);
+  const lost = Math.round(c.lostAt_s / tick_s);
+  const back = c.backAt_s === undefined ? -1 : Math.round(c.backAt_s / tick_s);
+  const dies = c.controlHeld_s === undefined ? -1 : lost + Math.round(c.controlHeld_s / tick_s);
+  const known = [lost, back, dies, ...c.actions.map((a) => Math.round(a.at_s / tick_s))];
+  for (const k of known) {
+    if (k < 0) continue;
+    stops.add(k * tick_s);
+    scanFrom(k);
+  }
   for (let k = 0; k <= end; k += every) stops.add(k * tick_s);
   stops.add(end * tick_s);
-  stops.add(lost * tick_s);
-  scans.add(scanAtOrAfter(lost));
-  if (back >= 0) {
-    stops.add(back * tick_s);
-    scans.add(scanAtOrAfter(back));
-    for (const m of [...c.pumps, ...c.compressors])
-      scans.add(scanAtOrAfter(scanAtOrAfter(back) + ticksOf(m.restartDelay_s)));
-  }
-  for (const a of c.actions) {
-    stops.add(Math.round(a.at_s / tick_s) * tick_s);
-    scans.add(scanAtOrAfter(Math.round(a.at_s / tick_s)));
-  }
 
   for (;;) {
     const tick = Math.round(t / tick_s);
     if (Math.abs(t - tick * tick_s) < 1e-9 && (stops.has(tick * tick_s) || scans.has(tick))) {
-      if (tick === lost) {
-        panel.mains = false;
-        panel.backAt = -1;
-        d.pumpStart.fill(undefined);
-        d.airStart.fill(undefined);
-      }
-      if (tick === back) {
-        panel.mains = true;
-        panel.awake = false;
-        panel.backAt = scanAtOrAfter(tick);
-      }
+      if (tick === lost) logic.loseMains(tick);
+      if (tick === back) logic.restoreMains(tick);
+      if (tick === dies) logic.loseControl();
       for (const a of c.actions) if (Math.round(a.at_s / tick_s) === tick) command(a.valve, a.direction, 0);
-      if (scans.has(tick)) {
-        readContacts();
-        runPanel(tick);
-        runTrip(tick);
-        scans.delete(tick);
-      }
+      if (scans.delete(tick)) logic.scan(tick, y[S.oil], ph.at(t, y, d).pressure);
       settle();
       if (tick % every === 0 || tick === end) samples.push({ time: t, state: y.slice(), snapshot: ph.at(t, y, d) });
       if (tick >= end) break;

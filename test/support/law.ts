@@ -1,0 +1,43 @@
+/**
+ * A law: a statement about every unit and every outage, tried on random ones. The cases of a law are always the same
+ * unless the environment says otherwise:
+ *   TRIPSTROKE_RUNS   so many cases for every law, for a long campaign
+ *   TRIPSTROKE_SEED   another seed
+ *   TRIPSTROKE_PATH   the one case of that seed which a failure has printed
+ */
+import fc from 'fast-check';
+import { expect, test } from 'vitest';
+
+export interface LawOptions {
+  /** Cases tried where the environment does not say. */
+  readonly runs: number;
+  readonly seed: number;
+  /** What a failing case looks like in the report. */
+  readonly show?: (value: never) => string;
+}
+
+export function law<T>(name: string, options: LawOptions, cases: fc.Arbitrary<T>, holds: (value: T) => void): void {
+  const runs = Number(process.env['TRIPSTROKE_RUNS'] ?? options.runs);
+  const seed = Number(process.env['TRIPSTROKE_SEED'] ?? options.seed);
+  const path = process.env['TRIPSTROKE_PATH'];
+  test(
+    name,
+    () => {
+      const outcome = fc.check(fc.property(cases, holds), {
+        numRuns: runs,
+        seed,
+        // Shrinking stops here, so that a failure is reported before the test runs out of time.
+        interruptAfterTimeLimit: 600_000,
+        ...(path === undefined ? {} : { path, endOnFailure: true }),
+      });
+      if (!outcome.failed) return;
+      const file = (expect.getState().testPath ?? '').replace(/\\/g, '/').replace(/^.*\/test\//, 'test/');
+      const again = `TRIPSTROKE_SEED=${outcome.seed} TRIPSTROKE_PATH=${outcome.counterexamplePath} npx vitest run ${file} -t "${name}"`;
+      const error = outcome.errorInstance as { message?: string; stack?: string } | null;
+      const value = outcome.counterexample?.[0] as never;
+      const shown = value === undefined || options.show === undefined ? '' : `\ncase: ${options.show(value)}`;
+      throw new Error(`${error?.message ?? 'no counterexample'}\nreplay: ${again}${shown}\n${error?.stack ?? ''}`);
+    },
+    3_600_000,
+  );
+}
