@@ -283,7 +283,11 @@ export function createNetwork(n: number, header: LineLeg, main: LineLeg): Networ
       const det = j11 * j22 - j12 * j21;
       const dq = -(f1 * j22 - f2 * j12) / det;
       const dback = -(f2 * j11 - f1 * j21) / det;
-      if (pushed ? !Number.isFinite(dq + dback) : !(q + dq >= 0 && q + dq <= mostIn && back + dback >= 0 && back + dback <= mostBack)) {
+      if (
+        pushed
+          ? !Number.isFinite(dq + dback)
+          : !(q + dq >= 0 && q + dq <= mostIn && back + dback >= 0 && back + dback <= mostBack)
+      ) {
         return false;
       }
       const dhd = hs * dq;

@@ -56,7 +56,7 @@ const kinds: Readonly<Record<Dimension, Kind>> = {
   pressureDifference: {
     noun: 'pressure difference',
     si: 'Pa',
-    units: { ...differences, inH2O: WATER_PA_M * IN, inHg: MERCURY_PA_M * IN, mmHg: MERCURY_PA_M / 1000 },
+    units: { ...differences, GPa: 1e9, inH2O: WATER_PA_M * IN, inHg: MERCURY_PA_M * IN, mmHg: MERCURY_PA_M / 1000 },
     us: ['psi', 1],
     metric: ['bar', 2],
   },

@@ -12,10 +12,10 @@ const A = (Math.PI / 4) * 0.2032 ** 2;
 const Ar = (Math.PI / 4) * 0.0508 ** 2;
 const s = compileLine({ quadratic_Pas2_m6: 8e11 }, oil);
 const r = compileLine({ quadratic_Pas2_m6: 4e11 }, oil);
-const load = { x: Float64Array.of(0, 1), force: Float64Array.of(12000, 12000), slope: Float64Array.of(0) };
+const load = { x: Float64Array.of(0, 1), force: Float64Array.of(12000, 12000), slope: Float64Array.of(0), torque: undefined, cushioned: undefined };
 const valve = (i: number, delay: number): ValvePlant => ({ tag: `V-${i}`, service: '', stroke_m: 0.254, headArea_m2: A, rodArea_m2: A - Ar, headOpens: true,
-  branch: [branch(A - Ar, A, s, r), branch(A, A - Ar, s, r)], load: [load, load], running_N: 0, breakaway_N: 0, leak: 0, pushedBack: false, supplyHead_Pa: 0, returnHead_Pa: 0,
-  position: 0, strokes: [1], pause_ticks: 0, tripByControl: false, tripDelay_ticks: delay * 100, pilot: 'detented', offset: 0, hold_ticks: 0, require: undefined });
+  branch: [branch(A - Ar, A, s, r), branch(A, A - Ar, s, r)], load: [load, load], cushion: undefined, spring: undefined, drive: { kind: 'direct' }, pipeline: undefined, running_N: 0, breakaway_N: 0, leak: 0, pushedBack: false, supplyHead_Pa: 0, returnHead_Pa: 0,
+  position: 0, strokes: [1], targets: [1], pause_ticks: 0, tripByControl: false, tripDelay_ticks: delay * 100, pilot: 'detented', offset: 0, hold_ticks: 0, require: undefined });
 const vessel = volumeVessel(0.568);
 export const plant: Plant = {
   tick_s: 0.01, scanTicks: 1, ambientPressure_Pa: 101325, ambientTemperature_K: 293.15, oil: { ...oil, temperature_K: 293.15 },
