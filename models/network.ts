@@ -246,6 +246,29 @@ export function createNetwork(n: number, header: LineLeg, main: LineLeg): Networ
     result[1] = 1 / (br.inArea_m2 * pair[1]);
   }
 
+  /** Whether what the last correction takes the drops of header and main to is what they are there, as far as it counts. */
+  function linearHolds(
+    active: Int32Array,
+    count: number,
+    hd: number,
+    dhd: number,
+    q: number,
+    rd: number,
+    drd: number,
+    back: number,
+  ): boolean {
+    const headerOff = Math.abs(drop(header, q) - hd - dhd);
+    const mainOff = Math.abs(drop(main, back) - rd - drd);
+    for (let j = 0; j < count; j++) {
+      const i = active[j];
+      if (slope[i] === 0) continue;
+      const br = branches[i] as Branch;
+      const size = Math.abs(drive[i]) + br.inArea_m2 * Math.abs(hd) + br.outArea_m2 * Math.abs(rd);
+      if (!(br.inArea_m2 * headerOff + br.outArea_m2 * mainOff <= 3e-9 * size)) return false;
+    }
+    return true;
+  }
+
   /**
    * Newton's method on the two totals, from those at no header and return drop scaled down. Returns whether it came to
    * the solution; with flows of one sign it gives up where it leaves the range the totals must lie in.
@@ -253,18 +276,29 @@ export function createNetwork(n: number, header: LineLeg, main: LineLeg): Networ
   function newton(active: Int32Array, count: number, mostIn: number, mostBack: number, pushed: boolean): boolean {
     const hd0 = drop(header, mostIn);
     const rd0 = drop(main, mostBack);
-    let above = 0;
-    let below = 0;
+    // Scaled down for header and main apart, each by the pistons that feel it.
+    let aboveIn = 0;
+    let belowIn = 0;
+    let aboveBack = 0;
+    let belowBack = 0;
     for (let j = 0; j < count; j++) {
       const i = active[j];
       const br = branches[i] as Branch;
-      above += drive[i] * flow[i];
-      below += (drive[i] + br.inArea_m2 * hd0 + br.outArea_m2 * rd0) * flow[i];
+      const above = drive[i] * flow[i];
+      const below = (drive[i] + br.inArea_m2 * hd0 + br.outArea_m2 * rd0) * flow[i];
+      if (br.drawn === 1) {
+        aboveIn += above;
+        belowIn += below;
+      }
+      if (br.outArea_m2 > 0) {
+        aboveBack += above;
+        belowBack += below;
+      }
     }
-    const part = Math.sqrt(above / below);
-    const share = part > 0 && part < 1 ? part : 1;
-    let q = mostIn * share;
-    let back = mostBack * share;
+    const shareIn = Math.sqrt(aboveIn / belowIn);
+    const shareBack = Math.sqrt(aboveBack / belowBack);
+    let q = mostIn * (shareIn > 0 && shareIn < 1 ? shareIn : 1);
+    let back = mostBack * (shareBack > 0 && shareBack < 1 ? shareBack : 1);
     for (let k = 0; k < 16; k++) {
       dropAndSlope(header, q, pair);
       const hd = pair[0];
@@ -303,6 +337,8 @@ export function createNetwork(n: number, header: LineLeg, main: LineLeg): Networ
         const rounding = 1e-14 * (Math.abs(drive[i]) + br.inArea_m2 * Math.abs(hd) + br.outArea_m2 * Math.abs(rd));
         if (!(Math.abs(change) <= 3e-9 * Math.abs(d) + rounding)) close = false;
       }
+      // A slope that vanishes with the flow says nothing about a drop that grows with its square.
+      if (close && !linearHolds(active, count, hd, dhd, q + dq, rd, drd, back + dback)) close = false;
       if (close) {
         // What is left after this last, linear correction is of the square of 3e-9.
         for (let j = 0; j < count; j++) {

@@ -640,6 +640,8 @@ export function createUnit(plant: Plant): Unit {
     const actions = plant.actions;
     const commanded = (state: Float64Array, i: number, direction: number, tripStroke: number) => {
       commandValve(state, motion, x, valves[i], i, direction, tripStroke, state[gasInHeader] === 1, time, emit);
+      // Already there: what waits for the end of the stroke sees it at the next scan.
+      if (state[motion.mode + i] === Mode.end) state[scanAt] = nextScan(tick);
       change = PHYSICS;
     };
     while (y[nextAction] < actions.length && actions[y[nextAction]].tick <= tick) {

@@ -6,7 +6,7 @@
  */
 import { describe, expect, test } from 'vitest';
 import { Mode } from '../../models/motion.ts';
-import type { Result } from '../../scenarios/index.ts';
+import { type Result, replay } from '../../scenarios/index.ts';
 import { createEngine } from '../../sim/engine.ts';
 import { worstResidual } from '../../sim/ledger.ts';
 import { close } from '../support/close.ts';
@@ -126,6 +126,8 @@ describe('torque loads', () => {
     expect(s.forceMarginPosition).toBe(s.position);
     const said = result.events.filter((e) => e.tag === 'V-1').map((e) => e.text);
     expect(said).toContain('sets off at 80 % open');
+    const { columns, rows } = replay(lone.scenario).trace!;
+    close(rows[0][columns.findIndex((c) => c.name === 'V-1 position')], 0.8, 1e-12);
     expect(said.at(-1)).toMatch(/^comes to rest at 30\.\d % open$/);
   });
 });
@@ -242,6 +244,15 @@ describe('spring return', () => {
     close(0.25 - held.result.end.oil_m3, held.sump, 1e-12);
     const out = run(loneValve({ ...spring, internalLeak, position: '0 %' }, { run: { duration: '30 s' } }));
     expect(out.sump).toBe(0);
+  });
+
+  test('a load that overpowers the spring at its end position finds no oil to move', () => {
+    const strong = { load: { opening: '0 N', closing: '30 kN' }, internalLeak: { flow: '2 L/min', at: '10 bar' } };
+    const { unit } = loneValve({ ...spring, ...strong, mayBePushedBack: true, position: '0 %' });
+    const y = unit.start();
+    createEngine(unit).advance(y, 3000, { sampleTicks: 0 });
+    expect(y[unit.slots.x]).toBe(0);
+    expect(y[unit.motion.mode]).toBe(Mode.end);
   });
 
   test('a spring stroke fills the return main for its neighbour, which draws the header down', () => {
@@ -404,6 +415,7 @@ describe('strokes that end part way', () => {
     const [partly, opens] = result.verdict.strokes;
     expect(partly.time_s).toBe(0);
     expect(partly.position).toBe(0.25);
+    expect(Math.abs(opens.commandedAt_s! - 2)).toBeLessThan(0.02);
     expect(opens.outcome).toBe('completed');
   });
 
