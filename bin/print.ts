@@ -114,13 +114,13 @@ function strokes({ verdict, units }: Result, paint: Paint): string[] {
     return {
       cells: [
         s.valve,
-        s.strokes > 1 ? `${s.direction} ${s.stroke}/${s.strokes}` : s.direction,
+        strokeWords(s),
         s.outcome + where,
         `${time} of ${Number(s.longest_s.toFixed(2))} ${unit}`,
         margin,
         word,
       ],
-      below: s.met ? [] : reasonLines(s),
+      below: [...(s.met ? [] : reasonLines(s)), ...surgeLines(s, units)],
       ...(s.met ? {} : { paint: (text, cell) => (cell === 5 ? paint(s.tooCloseToCall ? 'care' : 'bad', text) : text) }),
     };
   });
@@ -139,6 +139,20 @@ function strokes({ verdict, units }: Result, paint: Paint): string[] {
 function positionText(position: number): string {
   const tenths = (position > 0 && position < 0.1) || (position > 0.9 && position < 1);
   return `${(position * 100).toFixed(tenths ? 1 : 0)} %`;
+}
+
+function strokeWords({ direction, to, stroke, strokes: count }: StrokeResult): string {
+  const partWay = to > 0 && to < 1 ? ` to ${positionText(to)}` : '';
+  return `${direction}${partWay}${count > 1 ? ` ${stroke}/${count}` : ''}`;
+}
+
+function surgeLines({ valve, surge, movingTime_s = 0 }: StrokeResult, units: Result['units']): string[] {
+  if (surge === undefined) return [];
+  const time = (s: number) => formatQuantity(s, 'time', units);
+  const kind = surge.rapid ? 'within it, the full rise of a sudden closure' : 'taken as even';
+  const rise = formatQuantity(surge.rise_Pa, 'pressureDifference', units);
+  const text = `${valve}: pipe period ${time(surge.pipePeriod_s)}; closing in ${time(movingTime_s)} (${kind}) raises the pressure by ${rise}`;
+  return paragraph('    ', printable(text), WIDTH);
 }
 
 function reasonLines({ valve, service, reason }: StrokeResult): string[] {

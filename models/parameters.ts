@@ -13,6 +13,7 @@ export type Dimension =
   | 'temperatureDifference' // K
   | 'time' // s
   | 'length' // m
+  | 'angle' // rad
   | 'area' // m^2
   | 'volume' // m^3
   | 'volumeFlow' // m^3/s
@@ -21,6 +22,7 @@ export type Dimension =
   | 'kinematicViscosity' // m^2/s
   | 'force' // N
   | 'torque' // N m
+  | 'stiffness' // N/m
   | 'power' // W
   | 'speed' // m/s
   | 'rotationalSpeed' // 1/s

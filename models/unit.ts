@@ -11,22 +11,25 @@ import { solveCompressor } from './compressor.ts';
 import { EventCode } from './events.ts';
 import { levelOf, surfaceOf } from './geometry.ts';
 import {
+  blockedPartWay,
   BREAKAWAY_EXCESS_Pa,
   command as commandValve,
+  drawsOil,
   endStroke,
-  loadOn,
   Mode,
   motionSlots,
   type MotionSlots,
   NO_MARGIN,
   noteMargin,
+  opposing,
   pieceAt,
+  springPush,
   STALL_PRESSURE_Pa,
 } from './motion.ts';
-import { createNetwork } from './network.ts';
+import { type Branch, createNetwork } from './network.ts';
 import { createPanel, type Panel } from './panel.ts';
 import { Selector } from './motor.ts';
-import type { MotorPlant, Plant } from './plant.ts';
+import type { MotorPlant, Plant, ValvePlant } from './plant.ts';
 import { solvePump } from './pump.ts';
 import { safetyValveFlow } from './safetyValve.ts';
 import { createTrip, type Trip } from './trip.ts';
@@ -74,8 +77,9 @@ export interface UnitOutputs {
   readonly safetyFlow: number;
   readonly oilLeak: number;
   readonly airLeak: number;
-  /** First of one per valve. */
+  /** First of one per valve: flow into the cylinder, or out of it where its spring drives. */
   readonly valveFlow: number;
+  /** Pressures and spring together, N. */
   readonly thrust: number;
   readonly cavitating: number;
   /** What a piston's own flow costs it in header and return main, N; not less than stopping it would give back. */
@@ -101,8 +105,8 @@ export interface Unit extends System {
   gasTemperature(y: Float64Array): number;
   /** Oil level above the inside bottom, m. */
   level(y: Float64Array): number;
-  /** Gives a valve a direction from outside the panel, for the reserve. */
-  command(y: Float64Array, valve: number, direction: number, emit: Emit): void;
+  /** Gives a valve a direction from outside the panel, for the reserve: whole strokes, or one of its trip strokes, from 1. */
+  command(y: Float64Array, valve: number, direction: number, tripStroke: number, emit: Emit): void;
   /** Lets no further action of the plant happen and no trip logic stir, for the reserve. */
   muteActions(y: Float64Array): void;
   /** Load, N, that a moving or resting piston needs overcome now, friction included. */
@@ -227,9 +231,13 @@ export function createUnit(plant: Plant): Unit {
       const side = y[motion.direction + i] > 0 ? 1 : 0;
       const br = v.branch[side];
       const supply = pTank + v.supplyHead_Pa;
-      const thrust = supply * br.inArea_m2 - (pAmbient + v.returnHead_Pa) * br.outArea_m2 - pAmbient * (br.inArea_m2 - br.outArea_m2);
-      const load = loadOn(v.load[side], y[motion.piece + i], y[x + i]);
-      network.branches[i] = br;
+      const thrust =
+        supply * br.inArea_m2 -
+        (pAmbient + v.returnHead_Pa) * br.outArea_m2 -
+        pAmbient * (br.inArea_m2 - br.outArea_m2) +
+        springPush(v, side, y[x + i]);
+      const load = opposing(v, side, y[motion.piece + i], y[x + i]);
+      network.branches[i] = mode === Mode.moving ? branchNow(v, side, y[motion.piece + i]) : br;
       network.drive[i] = mode === Mode.moving ? thrust - load - v.running_N : thrust - load + v.running_N;
       network.backward[i] = mode === Mode.reverse ? 1 : 0;
       network.supplyPressure[i] = supply;
@@ -253,37 +261,48 @@ export function createUnit(plant: Plant): Unit {
         outputs[out.thrust + i] = 0;
         continue;
       }
-      const br = v.branch[s > 0 ? 1 : 0];
+      const side = s > 0 ? 1 : 0;
+      const br = v.branch[side];
       const pIn = pHeader + v.supplyHead_Pa;
-      const pOut = pReturn + v.returnHead_Pa;
-      outputs[out.thrust + i] = pIn * br.inArea_m2 - pOut * br.outArea_m2 - pAmbient * (br.inArea_m2 - br.outArea_m2);
+      // The side of a spring is open to the air.
+      const pOut = br.outArea_m2 > 0 ? pReturn + v.returnHead_Pa : pAmbient;
+      outputs[out.thrust + i] =
+        pIn * br.inArea_m2 - pOut * br.outArea_m2 - pAmbient * (br.inArea_m2 - br.outArea_m2) + springPush(v, side, y[x + i]);
       // Head side takes the incoming oil when the direction is the one the head end drives.
       const headIn = s > 0 === v.headOpens;
       const way = ways + 4 * i;
       if (mode === Mode.moving || mode === Mode.reverse) {
         const q = network.flow[i];
-        const back = q * (br.outArea_m2 / br.inArea_m2);
+        const drawn = q * br.drawn;
+        const back = q * br.ratio;
         outputs[out.valveFlow + i] = q;
         outputs[out.ownDrop + i] = (br.inArea_m2 * network.headerSlope + br.outArea_m2 * br.ratio * network.returnSlope) * q;
         outputs[out.cavitating + i] = network.cavitating[i];
-        rate[x + i] = (s * q) / (br.inArea_m2 * v.stroke_m);
-        rate[way + (headIn ? 0 : 2)] = q;
+        rate[x + i] = (s * q) / (br.area_m2 * v.stroke_m);
+        rate[way + (headIn ? 0 : 2)] = drawn;
         rate[way + (headIn ? 3 : 1)] = back;
-        fromTank += q;
+        fromTank += drawn;
         toSump += back;
       } else if (mode === Mode.drift) {
         // Trapped oil at the pressure the load sets leaks across the piston; the other side fills from the return.
-        const load = loadOn(v.load[s > 0 ? 1 : 0], y[motion.piece + i], y[x + i]);
+        const load = opposing(v, side, y[motion.piece + i], y[x + i]);
         const pTrapped = (load - v.running_N + pOut * br.outArea_m2 + pAmbient * (br.inArea_m2 - br.outArea_m2)) / br.inArea_m2;
         const q = v.leak * Math.sqrt(Math.max(0, pTrapped - pOut));
-        const back = q * (br.outArea_m2 / br.inArea_m2);
+        const back = q * br.ratio;
         outputs[out.valveFlow + i] = -q;
         rate[x + i] = (-s * q) / (br.inArea_m2 * v.stroke_m);
         rate[way + (headIn ? 1 : 3)] = q;
         rate[way + (headIn ? 3 : 1)] = -back;
         toSump += q - back;
       }
-      if (v.leak > 0 && mode !== Mode.drift && mode !== Mode.gas && y[gasInHeader] === 0) {
+      if (
+        v.leak > 0 &&
+        br.drawn === 1 &&
+        mode !== Mode.drift &&
+        mode !== Mode.gas &&
+        y[gasInHeader] === 0 &&
+        !blockedPartWay(y, motion, i)
+      ) {
         const q = v.leak * Math.sqrt(Math.max(0, pIn - pOut));
         rate[internal + i] = q;
         fromTank += q;
@@ -370,6 +389,11 @@ export function createUnit(plant: Plant): Unit {
     }
   }
 
+  /** The branch of a moving piston: inside the end cushion another one. */
+  function branchNow(v: ValvePlant, side: 0 | 1, piece: number): Branch {
+    return v.cushion !== undefined && v.load[side].cushioned?.[piece] === 1 ? (v.cushion[side] ?? v.branch[side]) : v.branch[side];
+  }
+
   function speedFraction(time: number, y: Float64Array, m: number, runUp_s: number): number {
     if (runUp_s <= 0) return 1;
     const f = (time - y[ps.startTick + m] * tick_s) / runUp_s;
@@ -406,21 +430,29 @@ export function createUnit(plant: Plant): Unit {
     set(j, mode, energy, sign * gamma1, -sign * limit * tank.volume_m3, oil, sign * limit);
   }
 
+  /** Whether a piston that moves, goes or is pushed up. */
+  const goesUp = (y: Float64Array, i: number) => y[motion.direction + i] > 0 === (y[motion.mode + i] === Mode.moving);
+
+  /** Where a piston that moves meets the next piece of its load, or the end of its stroke. */
+  function nextPlace(y: Float64Array, i: number): number {
+    const profile = valves[i].load[y[motion.direction + i] > 0 ? 1 : 0];
+    const up = goesUp(y, i);
+    const place = profile.x[y[motion.piece + i] + (up ? 1 : 0)];
+    if (y[motion.mode + i] !== Mode.moving) return place;
+    const target = y[motion.target + i];
+    return up ? Math.min(place, target) : Math.max(place, target);
+  }
+
   function arm(y: Float64Array): void {
     for (let i = 0; i < nV; i++) {
       const mode = y[motion.mode + i];
-      const forward = mode === Mode.moving;
-      if (!forward && mode !== Mode.reverse && mode !== Mode.drift) {
+      if (mode !== Mode.moving && mode !== Mode.reverse && mode !== Mode.drift) {
         watches.mode[i] = OFF;
         continue;
       }
-      const s = y[motion.direction + i];
-      const profile = valves[i].load[s > 0 ? 1 : 0];
-      const up = s > 0 === forward;
-      const k = y[motion.piece + i];
-      const target = up ? profile.x[k + 1] : profile.x[k];
-      if (up) set(i, LOCATED, x + i, 1, -target);
-      else set(i, LOCATED, x + i, -1, target);
+      const place = nextPlace(y, i);
+      if (goesUp(y, i)) set(i, LOCATED, x + i, 1, -place);
+      else set(i, LOCATED, x + i, -1, place);
     }
     if (safetyValve === undefined) watches.mode[wSafety] = OFF;
     else if (y[safetyOpen] === 1) setPressure(wSafety, LOCATED, safetyValve.reseat_Pa, -1);
@@ -446,7 +478,7 @@ export function createUnit(plant: Plant): Unit {
       const v = valves[i];
       probing[i] =
         mode === Mode.stuck || mode === Mode.moving || mode === Mode.reverse || mode === Mode.drift ||
-        (mode === Mode.end && (v.pushedBack || v.leak > 0)) ? 1 : 0;
+        (mode === Mode.end && (v.pushedBack || v.leak > 0) && !blockedPartWay(y, motion, i)) ? 1 : 0;
       probing[nV + i] = mode === Mode.moving && y[motion.cavitated + i] === 0 ? 1 : 0;
     }
     for (let m = 0; m < nP + nC; m++) probing[2 * nV + m] = motorPlant(m).provenFlow > 0 ? 1 : 0;
@@ -461,19 +493,20 @@ export function createUnit(plant: Plant): Unit {
   function forwardExcess(y: Float64Array, i: number): number {
     const v = valves[i];
     const side = y[motion.direction + i] > 0 ? 1 : 0;
-    return outputs[out.thrust + i] - loadOn(v.load[side], y[motion.piece + i], y[x + i]);
+    return outputs[out.thrust + i] - opposing(v, side, y[motion.piece + i], y[x + i]);
   }
 
   function probe(y: Float64Array): void {
     for (let i = 0; i < nV; i++) {
       if (probing[i] === 0) continue;
       const v = valves[i];
-      const inArea = v.branch[y[motion.direction + i] > 0 ? 1 : 0].inArea_m2;
+      const { area_m2: area, drawn } = v.branch[y[motion.direction + i] > 0 ? 1 : 0];
       const spare = forwardExcess(y, i);
-      const enough = BREAKAWAY_EXCESS_Pa * inArea;
-      const little = STALL_PRESSURE_Pa * inArea;
+      const enough = BREAKAWAY_EXCESS_Pa * area;
+      const little = STALL_PRESSURE_Pa * area;
       const atStart = y[motion.direction + i] > 0 ? y[x + i] <= 0 : y[x + i] >= 1;
-      const mayGoBack = (v.pushedBack || v.leak > 0) && !atStart;
+      // A piston that its spring drives has no oil behind it to give.
+      const mayGoBack = (v.pushedBack || v.leak > 0) && !atStart && drawn === 1;
       const back = mayGoBack ? -spare - v.breakaway_N - enough : -NO_MARGIN;
       switch (y[motion.mode + i]) {
         case Mode.stuck:
@@ -517,22 +550,18 @@ export function createUnit(plant: Plant): Unit {
     let change: Change = PHYSICS;
     for (let i = 0; i < nV; i++) {
       if (marks[i] === 0) continue;
-      const s = y[motion.direction + i];
-      const profile = valves[i].load[s > 0 ? 1 : 0];
-      const up = s > 0 === (y[motion.mode + i] === Mode.moving);
-      const k = y[motion.piece + i];
-      const target = up ? profile.x[k + 1] : profile.x[k];
-      if (target > 0 && target < 1) {
-        y[motion.piece + i] = up ? k + 1 : k - 1;
+      const place = nextPlace(y, i);
+      const forward = y[motion.mode + i] === Mode.moving;
+      if (place > 0 && place < 1 && !(forward && place === y[motion.target + i])) {
+        y[motion.piece + i] += goesUp(y, i) ? 1 : -1;
         if (change !== PHYSICS) change = LOGIC;
         continue;
       }
       // An end: the rest of the way is booked along the same paths as the way itself.
-      placePiston(y, i, target);
-      const forward = y[motion.mode + i] === Mode.moving;
+      placePiston(y, i, place);
       y[motion.mode + i] = forward ? Mode.end : restMode(y);
       if (forward) {
-        endStroke(y, motion, i, time, emit);
+        endStroke(y, motion, i, place, time, emit);
         scan = true;
       } else emit(EventCode.valveStopped, i, y[x + i], 0);
     }
@@ -545,6 +574,7 @@ export function createUnit(plant: Plant): Unit {
       emit(EventCode.gasBreakthrough, 0, 0, 0);
       for (let i = 0; i < nV; i++) {
         const mode = y[motion.mode + i];
+        if (!drawsOil(valves[i], y[motion.direction + i])) continue;
         if (mode === Mode.moving || mode === Mode.stuck || mode === Mode.reverse) y[motion.mode + i] = Mode.gas;
       }
     }
@@ -604,7 +634,7 @@ export function createUnit(plant: Plant): Unit {
   /** A resting piston sets off, or a moving one comes to rest. */
   function turnMotion(y: Float64Array, i: number, time: number, emit: Emit): void {
     const v = valves[i];
-    const inArea = v.branch[y[motion.direction + i] > 0 ? 1 : 0].inArea_m2;
+    const { area_m2: area } = v.branch[y[motion.direction + i] > 0 ? 1 : 0];
     const mode = y[motion.mode + i];
     const spare = forwardExcess(y, i);
     const s = y[motion.direction + i];
@@ -615,7 +645,7 @@ export function createUnit(plant: Plant): Unit {
       emit(EventCode.valveStopped, i, y[x + i], 0);
       return;
     }
-    if (mode === Mode.stuck && spare - v.breakaway_N >= BREAKAWAY_EXCESS_Pa * inArea) {
+    if (mode === Mode.stuck && spare - v.breakaway_N >= BREAKAWAY_EXCESS_Pa * area) {
       y[motion.mode + i] = Mode.moving;
       y[motion.piece + i] = pieceAt(profile, y[x + i], s);
       if (y[motion.firstMotion_s + i] < 0) y[motion.firstMotion_s + i] = time;
@@ -634,6 +664,8 @@ export function createUnit(plant: Plant): Unit {
     const actions = plant.actions;
     const commanded = (state: Float64Array, i: number, direction: number, tripStroke: number) => {
       commandValve(state, motion, x, valves[i], i, direction, tripStroke, state[gasInHeader] === 1, time, emit);
+      // Already there: what waits for the end of the stroke sees it at the next scan.
+      if (state[motion.mode + i] === Mode.end) state[scanAt] = nextScan(tick);
       change = PHYSICS;
     };
     while (y[nextAction] < actions.length && actions[y[nextAction]].tick <= tick) {
@@ -736,7 +768,7 @@ export function createUnit(plant: Plant): Unit {
 
   function needed(y: Float64Array, i: number): number {
     const v = valves[i];
-    const load = loadOn(v.load[y[motion.direction + i] > 0 ? 1 : 0], y[motion.piece + i], y[x + i]);
+    const load = opposing(v, y[motion.direction + i] > 0 ? 1 : 0, y[motion.piece + i], y[x + i]);
     return load + (y[motion.mode + i] === Mode.moving ? v.running_N : v.breakaway_N);
   }
 
@@ -745,10 +777,10 @@ export function createUnit(plant: Plant): Unit {
     for (let i = 0; i < nV; i++) {
       if (y[motion.active + i] === 0) continue;
       const need = needed(y, i);
-      const inArea = valves[i].branch[y[motion.direction + i] > 0 ? 1 : 0].inArea_m2;
+      const area = valves[i].branch[y[motion.direction + i] > 0 ? 1 : 0].area_m2;
       const spare = outputs[out.thrust + i] - need;
       middle[i] = need > 0 ? spare / need : NO_MARGIN;
-      middle_Pa[i] = spare / inArea;
+      middle_Pa[i] = spare / area;
       middleX[i] = y[x + i];
     }
   }
@@ -759,7 +791,7 @@ export function createUnit(plant: Plant): Unit {
       const mode = y[motion.mode + i];
       if (mode !== Mode.moving && mode !== Mode.stuck) continue;
       const need = needed(y, i);
-      const inArea = valves[i].branch[y[motion.direction + i] > 0 ? 1 : 0].inArea_m2;
+      const area = valves[i].branch[y[motion.direction + i] > 0 ? 1 : 0].area_m2;
       const spare = outputs[out.thrust + i] - need;
       const margin = need > 0 ? spare / need : NO_MARGIN;
       const before = y[motion.before + i];
@@ -770,7 +802,7 @@ export function createUnit(plant: Plant): Unit {
         const vertex = low < before && low < margin && bend > 0 ? low - (margin - before) ** 2 / (8 * bend) : low;
         noteMargin(y, motion, i, vertex, middle_Pa[i], middleTime, middleX[i]);
       }
-      noteMargin(y, motion, i, margin, spare / inArea, time, y[x + i]);
+      noteMargin(y, motion, i, margin, spare / area, time, y[x + i]);
       y[motion.before + i] = margin;
     }
     middleTime = -1;
@@ -786,6 +818,9 @@ export function createUnit(plant: Plant): Unit {
   const rodVolume = (y: Float64Array, i: number) =>
     valves[i].rodArea_m2 * valves[i].stroke_m * (valves[i].headOpens ? closed(y, i) : opened(y, i));
   const each = (n: number, f: (i: number) => (readonly [number, 1 | -1])[]) => Array.from({ length: n }, (_, i) => f(i)).flat();
+  // A spring-return cylinder has oil on the side that works against the spring.
+  const oilOnHead = (v: ValvePlant) => v.spring === undefined || v.spring.direction < 0 === v.headOpens;
+  const oilOnRod = (v: ValvePlant) => v.spring === undefined || !oilOnHead(v);
   const accounts: Account[] = [
     account('oil in the tank', 'm3', (y) => y[oil], [
       ...each(nP, (j) => [[pumped + j, 1]]),
@@ -797,8 +832,8 @@ export function createUnit(plant: Plant): Unit {
       ...each(nV, (i) => [[pathsOf(i) + 1, 1], [pathsOf(i) + 3, 1], [internal + i, 1]]),
     ]),
     ...valves.flatMap((v, i) => [
-      account(`oil on the head side of ${v.tag}`, 'm3', (y) => headVolume(y, i), [[pathsOf(i), 1], [pathsOf(i) + 1, -1]], v.headArea_m2 * v.stroke_m),
-      account(`oil on the rod side of ${v.tag}`, 'm3', (y) => rodVolume(y, i), [[pathsOf(i) + 2, 1], [pathsOf(i) + 3, -1]], v.rodArea_m2 * v.stroke_m),
+      account(`oil on the head side of ${v.tag}`, 'm3', (y) => (oilOnHead(v) ? headVolume(y, i) : 0), [[pathsOf(i), 1], [pathsOf(i) + 1, -1]], v.headArea_m2 * v.stroke_m),
+      account(`oil on the rod side of ${v.tag}`, 'm3', (y) => (oilOnRod(v) ? rodVolume(y, i) : 0), [[pathsOf(i) + 2, 1], [pathsOf(i) + 3, -1]], v.rodArea_m2 * v.stroke_m),
     ]),
     account('air in the tank', 'kg', (y) => y[airMass], [
       ...each(nC, (j) => [[compressed + j, 1]]),
@@ -918,8 +953,8 @@ export function createUnit(plant: Plant): Unit {
     gasPressure: (y) => (gamma1 * y[energy]) / (tank.volume_m3 - y[oil]),
     gasTemperature: (y) => y[energy] / (y[airMass] * CV_AIR),
     level: (y) => tank.vessel.levelAt(y[oil]),
-    command(y, i, direction, emit) {
-      commandValve(y, motion, x, valves[i], i, direction, 0, y[gasInHeader] === 1, timeOf(y), emit);
+    command(y, i, direction, tripStroke, emit) {
+      commandValve(y, motion, x, valves[i], i, direction, tripStroke, y[gasInHeader] === 1, timeOf(y), emit);
       y[layout.clock.planned] = 0;
     },
     muteActions(y) {

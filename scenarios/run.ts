@@ -16,6 +16,8 @@ export interface StrokeRecord {
   /** 1, 2, ... in the trip sequence. */
   readonly stroke: number;
   readonly direction: 1 | -1;
+  /** Positions here are those of the piston. This one ends the stroke. */
+  readonly target: number;
   readonly commanded_s: number;
   firstMotion_s: number;
   ended_s: number;
@@ -34,6 +36,9 @@ export interface StrokeRecord {
   /** Header pressure, absolute, and the pressure that would be needed there, at the end of the record. */
   headerPressure_Pa: number;
   neededPressure_Pa: number;
+  /** Thrust of pressures and spring, and what of it load and friction need, there. */
+  thrust_N: number;
+  needed_N: number;
 }
 
 export interface RunEvent {
@@ -119,9 +124,10 @@ export function runPlant(plant: Plant, options: RunOptions): RunRecord {
     const v = plant.valves[i];
     const br = v.branch[record.direction > 0 ? 1 : 0];
     record.headerPressure_Pa = unit.outputs[out.headerPressure];
-    record.neededPressure_Pa =
-      record.headerPressure_Pa + (unit.needed(state, i) - unit.outputs[out.thrust + i]) / br.inArea_m2;
-    record.speed_1_s = Math.abs(unit.outputs[out.valveFlow + i]) / (br.inArea_m2 * v.stroke_m);
+    record.thrust_N = unit.outputs[out.thrust + i];
+    record.needed_N = unit.needed(state, i);
+    record.neededPressure_Pa = record.headerPressure_Pa + (record.needed_N - record.thrust_N) / br.area_m2;
+    record.speed_1_s = Math.abs(unit.outputs[out.valveFlow + i]) / (br.area_m2 * v.stroke_m);
     open.delete(i);
   };
 
@@ -169,6 +175,7 @@ export function runPlant(plant: Plant, options: RunOptions): RunRecord {
               valve: item,
               stroke: other,
               direction: value > 0 ? 1 : -1,
+              target: plant.valves[item].targets[other - 1],
               commanded_s: time_s,
               firstMotion_s: -1,
               ended_s: -1,
@@ -184,6 +191,8 @@ export function runPlant(plant: Plant, options: RunOptions): RunRecord {
               driftedAt_s: -1,
               headerPressure_Pa: 0,
               neededPressure_Pa: 0,
+              thrust_N: 0,
+              needed_N: 0,
             };
             strokes.push(record);
             open.set(item, record);
