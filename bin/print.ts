@@ -24,6 +24,8 @@ export function printReport(result: Result, options: PrintOptions = {}): string 
     labelled('Reserve', result.reserve.reason),
     findingLines(result.findings, paint),
     [...startLines(result), ...overrideLines(result)],
+    stepLines(result, paint),
+    faultLines(result, paint),
     alarmLines(result, paint),
     dutyLines(result),
     options.quiet ? [] : eventLines(result),
@@ -161,6 +163,38 @@ function reasonLines({ valve, service, reason }: StrokeResult): string[] {
 }
 
 // ----------------------------------------------------------------------------------------------- findings, start, duty
+
+function stepLines({ steps, units }: Result, paint: Paint): string[] {
+  if (steps.length === 0) return [];
+  const rows = steps.map(({ text, began_s, ended_s, done, readings, asExpected }, n): Row => {
+    const word = asExpected
+      ? 'as expected'
+      : ended_s === undefined
+        ? 'NOT REACHED'
+        : done
+          ? 'NOT AS EXPECTED'
+          : 'GIVEN UP';
+    const below = readings.map((r) => `      ${r.what} ${r.got}${r.asExpected ? '' : `, expected ${r.expected}`}`);
+    return {
+      cells: [`${n + 1}`, text, began_s === undefined ? '-' : formatQuantity(began_s, 'time', units), word],
+      below: below.flatMap((line) => paragraph('      ', printable(line.trim()), WIDTH)),
+      ...(asExpected ? {} : { paint: (shown, cell) => (cell === 3 ? paint('bad', shown) : shown) }),
+    };
+  });
+  return table([{ head: '' }, { head: 'Step' }, { head: 'From', right: true }, { head: '' }], rows, WIDTH);
+}
+
+function faultLines({ faults, units }: Result, paint: Paint): string[] {
+  const time = (s: number) => formatQuantity(s, 'time', units);
+  return faults.flatMap(({ text, began_s, ended_s, revealedBy, revealedAt_s }) => {
+    if (began_s === undefined) return labelled('Fault', `${text}: did not occur in this run`);
+    const over = ended_s === undefined ? '' : ` to ${time(ended_s)}`;
+    const seen =
+      revealedBy === undefined ? 'no alarm reveals it' : `revealed by ${revealedBy} at ${time(revealedAt_s ?? 0)}`;
+    const [first = '', ...rest] = labelled('Fault', `${text} from ${time(began_s)}${over}: ${seen}`);
+    return [revealedBy === undefined ? paint('care', 'Fault') + first.slice('Fault'.length) : first, ...rest];
+  });
+}
 
 function findingLines(findings: readonly Finding[], paint: Paint): string[] {
   return findings.flatMap(({ severity, at, text, advice }) => {

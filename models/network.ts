@@ -139,6 +139,8 @@ export interface Network {
   readonly drive: Float64Array;
   /** 1 for a piston that is being pushed back: its flow is negative or zero; of any other it is positive or zero. */
   readonly backward: Uint8Array;
+  /** Share of the lines of the branch that is open: they cost at flow Q what they cost at Q/open when whole. */
+  readonly open: Float64Array;
   /** Pressure at the cylinder before any loss of header and supply line, Pa; sets the cavitation limit. */
   readonly supplyPressure: Float64Array;
   /** Results: flow into each piston, m3/s, and total flows. */
@@ -151,6 +153,8 @@ export interface Network {
   /** Slope of both over the flow there, Pa s/m3; 0 where nothing flows. */
   headerSlope: number;
   returnSlope: number;
+  /** Puts another return main in, for instance with its filter blocked. */
+  setMain(leg: LineLeg): void;
   /** Solves for the first `count` entries of `active`. */
   solve(active: Int32Array, count: number): void;
 }
@@ -158,17 +162,19 @@ export interface Network {
 const LEAST_ABSOLUTE_PRESSURE_Pa = 1e4;
 
 /** A solver for up to n branches on one header and one return main. Allocates here and never again. */
-export function createNetwork(n: number, header: LineLeg, main: LineLeg): Network {
+export function createNetwork(n: number, header: LineLeg, returnMain: LineLeg): Network {
+  let main = returnMain;
   const drive = new Float64Array(n);
   const flow = new Float64Array(n);
   const slope = new Float64Array(n);
   const backward = new Uint8Array(n);
+  const open = new Float64Array(n).fill(1);
   const supplyPressure = new Float64Array(n);
   const cavitating = new Uint8Array(n);
   const totals = new Float64Array(2);
   const branches: (Branch | undefined)[] = new Array(n).fill(undefined);
   const result = new Float64Array(2);
-  const free = isFree(header) && isFree(main);
+  let free = isFree(header) && isFree(main);
 
   // Sums over the branches at the drops last tried: flows, and slopes weighted by the areas they act on.
   let sumIn = 0;
@@ -193,11 +199,13 @@ export function createNetwork(n: number, header: LineLeg, main: LineLeg): Networ
       if (backward[i] === 1) {
         // The header may have fallen so far that the load wins, though the tank pressure alone would hold it.
         cavitating[i] = 0;
-        branchFlow(br, -d, -flow[i], result);
-        flow[i] = -result[0];
+        branchFlow(br, -d, -flow[i] / open[i], result);
+        flow[i] = -result[0] * open[i];
+        result[1] *= open[i];
       } else {
-        branchFlow(br, d, flow[i], result);
-        flow[i] = result[0];
+        branchFlow(br, d, flow[i] / open[i], result);
+        flow[i] = result[0] * open[i];
+        result[1] *= open[i];
         limitByCavitation(i, br, headerDrop);
       }
       const gain = result[1];
@@ -218,7 +226,7 @@ export function createNetwork(n: number, header: LineLeg, main: LineLeg): Networ
     cavitating[i] = 0;
     if (br.drawn === 0) return;
     const room = supplyPressure[i] - headerDrop - LEAST_ABSOLUTE_PRESSURE_Pa;
-    if (drop(br.supply, flow[i]) <= room) return;
+    if (drop(br.supply, flow[i] / open[i]) <= room) return;
     cavitating[i] = 1;
     if (room <= 0) {
       flow[i] = 0;
@@ -226,7 +234,7 @@ export function createNetwork(n: number, header: LineLeg, main: LineLeg): Networ
       return;
     }
     let low = 0;
-    let high = flow[i];
+    let high = flow[i] / open[i];
     let q = isPlain(br.supply) ? quadraticFlow(br.supply.linear_Pas_m3, br.supply.quadratic_Pas2_m6, room) : high;
     for (let k = 0; k < 100; k++) {
       dropAndSlope(br.supply, q, pair);
@@ -241,9 +249,9 @@ export function createNetwork(n: number, header: LineLeg, main: LineLeg): Networ
       if (!(next >= low && next <= high)) next = (low + high) / 2;
       q = next;
     }
-    flow[i] = q;
+    flow[i] = q * open[i];
     // Along this limit the flow depends on the header pressure alone; expressed per unit of drive on A_in.
-    result[1] = 1 / (br.inArea_m2 * pair[1]);
+    result[1] = open[i] / (br.inArea_m2 * pair[1]);
   }
 
   /** Whether what the last correction takes the drops of header and main to is what they are there, as far as it counts. */
@@ -423,6 +431,7 @@ export function createNetwork(n: number, header: LineLeg, main: LineLeg): Networ
     branches,
     drive,
     backward,
+    open,
     supplyPressure,
     flow,
     cavitating,
@@ -431,6 +440,10 @@ export function createNetwork(n: number, header: LineLeg, main: LineLeg): Networ
     returnDrop: 0,
     headerSlope: 0,
     returnSlope: 0,
+    setMain(leg) {
+      main = leg;
+      free = isFree(header) && isFree(leg);
+    },
     solve(active, count) {
       network.headerDrop = 0;
       network.returnDrop = 0;

@@ -3,13 +3,16 @@
  * Built once from a checked scenario, then frozen.
  */
 import type { Compressor } from './compressor.ts';
+import type { Condition } from './condition.ts';
 import type { Contact } from './contact.ts';
 import type { Drive } from './drive.ts';
+import type { FaultPlant } from './fault.ts';
 import type { Vessel, VesselTables } from './geometry.ts';
 import type { Branch } from './network.ts';
 import type { LineLeg } from './pipe.ts';
 import type { Pump } from './pump.ts';
 import type { SafetyValve } from './safetyValve.ts';
+import type { StepPlant } from './step.ts';
 import type { Pipeline } from './surge.ts';
 
 export interface Plant {
@@ -37,6 +40,13 @@ export interface Plant {
   /** Area of the equivalent leak nozzle, m2, and k of Q = k sqrt(gauge pressure). */
   readonly airLeakArea_m2: number;
   readonly oilLeak: number;
+  /** k of the hand drain, Q = k sqrt(gauge pressure), and effective area of the hand vent; 0 where there is none. */
+  readonly drain: number;
+  readonly ventArea_m2: number;
+  readonly faults: readonly FaultPlant[];
+  readonly steps: readonly StepPlant[];
+  /** Conditions that faults and steps refer to by index. */
+  readonly conditions: readonly Condition[];
   readonly start: StartPlant;
   readonly actions: readonly ActionPlant[];
 }
@@ -209,6 +219,12 @@ export const ACTIONS = [
   'set to auto',
   'set to off',
   'set to hand',
+  'open drain',
+  'close drain',
+  'open vent',
+  'close vent',
+  'shut isolation',
+  'open isolation',
   'acknowledge',
   'reset motor',
   'reset trip',

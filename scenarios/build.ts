@@ -5,6 +5,7 @@
 import seedrandom from 'seedrandom';
 import { ambientPressureAt, leakArea } from '../models/air.ts';
 import { deliveryTemperature } from '../models/compressor.ts';
+import type { Condition } from '../models/condition.ts';
 import {
   type Contact,
   type ContactRole,
@@ -13,6 +14,7 @@ import {
   LOW_ROLES,
 } from '../models/contact.ts';
 import { compileDrive, DIRECT, type Drive, pistonPosition, valvePosition } from '../models/drive.ts';
+import { type FaultItem, type FaultNeed, type FaultPlant, type FaultValues, faultKinds } from '../models/fault.ts';
 import { compileVesselTables, type Head, vessel, vesselFault, volumeVessel } from '../models/geometry.ts';
 import type { LineValues, ReturnMainValues } from '../models/line.ts';
 import { FLOW_SWITCH_SHARE, Selector } from '../models/motor.ts';
@@ -22,12 +24,14 @@ import { delayTicks } from '../models/panel.ts';
 import {
   compileLine,
   type FilterElement,
+  flowFor,
   type LineLeg,
   quadraticFromFittings,
   quadraticFromFlowCoefficient,
   quadraticFromOrifice,
 } from '../models/pipe.ts';
 import type {
+  Action,
   ActionPlant,
   CompressorPlant,
   LoadProfile,
@@ -40,10 +44,12 @@ import type {
 } from '../models/plant.ts';
 import { reliefSlope, slipPerPressure } from '../models/pump.ts';
 import type { Site } from '../models/site.ts';
+import type { StepPlant } from '../models/step.ts';
 import { PRIMING_RISE_m } from '../models/sump.ts';
 import { compilePipeline } from '../models/surge.ts';
 import { OUTSIDE_COEFFICIENT_W_m2K, SHELL_HEAT_CAPACITY_J_m2K } from '../models/tank.ts';
 import type { ValveValues } from '../models/valve.ts';
+import { conditionNames, readCondition, readExpectation } from './condition.ts';
 import type { ScenarioValues } from './scenario.ts';
 
 /** Reports a fault at a path of the file. */
@@ -429,24 +435,28 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
   const actions: ActionPlant[] = [];
   if (lostAt !== undefined) actions.push({ tick: ticks(lostAt), action: 'lose mains', item: -1 });
   if (backAt !== undefined) actions.push({ tick: ticks(backAt), action: 'restore mains', item: -1 });
-  v.actions.forEach((a, i) => {
-    const ofValve = a.do === 'open valve' || a.do === 'close valve';
-    const plain = a.do === 'lose mains' || a.do === 'restore mains' || a.do === 'acknowledge' || a.do === 'reset trip';
-    let item = -1;
-    if (ofValve) {
-      item = valves.findIndex((x) => x.tag === a.item);
-      if (item < 0) {
-        fault(
-          `actions.${i}${a.item === undefined ? '' : '.item'}`,
-          `"${a.do}" needs the tag of a valve${a.item === undefined ? ' under "item"' : `; ${a.item} is none`}`,
-        );
-      }
-    } else if (a.item !== undefined && plain) fault(`actions.${i}.item`, `"${a.do}" takes no item`);
-    else if (a.item !== undefined) {
-      item = motorTags.indexOf(a.item);
-      if (item < 0) fault(`actions.${i}.item`, `"${a.do}" needs the tag of a pump or compressor; ${a.item} is none`);
+  /** Index of the item an action concerns, after complaining about one that does not fit. */
+  const itemOf = (path: string, action: Action, tag: string | undefined): number => {
+    if ((action === 'open drain' && t.drain === undefined) || (action === 'open vent' && t.vent === undefined)) {
+      fault(path, `"${action}" needs "tank.${action === 'open drain' ? 'drain' : 'vent'}" to say how much it passes`);
     }
-    actions.push({ tick: ticks(a.at), action: a.do, item });
+    if (action === 'open valve' || action === 'close valve') {
+      const valve = valves.findIndex((x) => x.tag === tag);
+      if (tag === undefined) fault(path, `"${action}" needs the tag of a valve under "item"`);
+      else if (valve < 0) fault(`${path}.item`, `"${action}" needs the tag of a valve; ${tag} is none`);
+      return valve;
+    }
+    if (tag === undefined) return -1;
+    if (PLAIN_ACTIONS.has(action)) {
+      fault(`${path}.item`, `"${action}" takes no item`);
+      return -1;
+    }
+    const motor = motorTags.indexOf(tag);
+    if (motor < 0) fault(`${path}.item`, `"${action}" needs the tag of a pump or compressor; ${tag} is none`);
+    return motor;
+  };
+  v.actions.forEach((a, i) => {
+    actions.push({ tick: ticks(a.at), action: a.do, item: itemOf(`actions.${i}`, a.do, a.item) });
   });
   // Sorted by time; actions of one instant keep their order in the file, power first.
   actions.sort((a, b) => a.tick - b.tick);
@@ -456,6 +466,119 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
   const dutyOf = (tags: readonly string[]) => s.duty.map((tag) => tags.indexOf(tag)).find((i) => i >= 0) ?? -1;
   s.duty.forEach((tag, i) => {
     if (!motorTags.includes(tag)) fault(`start.duty.${i}`, `${tag} is no pump or compressor`);
+  });
+
+  // ---- Faults and conditions
+  const conditions: Condition[] = [];
+  const names = conditionNames({ valves: valves.map((w) => w.tag), motors: motorTags });
+  const conditionAt = (path: string, text: string): number => {
+    const read = readCondition(text, names, pAmbient);
+    if ('problem' in read) {
+      fault(path, read.problem);
+      return -1;
+    }
+    // Levels are written as read on the sight glass.
+    const shifted = read.condition.comparisons.map((c) =>
+      c.subject.kind === 'level' ? { ...c, value: c.value + zero } : c,
+    );
+    return conditions.push({ ...read.condition, comparisons: shifted }) - 1;
+  };
+  const faultTags = {
+    pumps: pumps.map((p) => p.tag),
+    valves: valves.map((w) => w.tag),
+    contacts: contacts.map((c) => c.tag),
+  };
+  const faultPlants = v.faults.map((f, i): FaultPlant => {
+    const at = `faults.${i}`;
+    const kind: { readonly item: FaultItem; readonly needs?: FaultNeed } = faultKinds[f.fault];
+    const lists: Readonly<Record<FaultItem, readonly string[]>> = {
+      motor: motorTags,
+      pump: faultTags.pumps,
+      valve: faultTags.valves,
+      contact: faultTags.contacts,
+      relief: faultTags.pumps,
+      none: [],
+    };
+    const nouns = {
+      motor: 'a pump or compressor',
+      pump: 'a pump',
+      valve: 'a valve',
+      contact: 'a switch',
+      relief: 'a pump or the safety valve',
+      none: '',
+    };
+    let item = -1;
+    if (kind.item === 'none') {
+      if (f.item !== undefined) fault(`${at}.item`, `"${f.fault}" takes no item`);
+    } else if (f.item === undefined) fault(at, `"${f.fault}" needs the tag of ${nouns[kind.item]} under "item"`);
+    else if (!(kind.item === 'relief' && f.item === safetyValve?.tag)) {
+      item = lists[kind.item].indexOf(f.item);
+      if (item < 0) fault(`${at}.item`, `"${f.fault}" needs the tag of ${nouns[kind.item]}; ${f.item} is none`);
+    }
+    return {
+      name: f.fault,
+      item,
+      tick: f.at === undefined ? -1 : ticks(f.at),
+      condition: f.when === undefined ? -1 : conditionAt(`${at}.when`, f.when),
+      duration_ticks: f.for === undefined ? 0 : Math.max(1, ticks(f.for)),
+      value: faultValue(f, kind.needs, item, at),
+      text: f.item === undefined ? f.fault : `${f.item} ${f.fault}`,
+    };
+  });
+
+  /** The number a fault works with, in the unit of what it changes. */
+  function faultValue(f: FaultValues, needs: FaultNeed | undefined, item: number, at: string): number {
+    const atStart = Math.sqrt(Math.max(1, s.pressure - pAmbient));
+    if (f.fault === 'check valve stuck open' && item >= 0) {
+      const leg = pumps[item].line;
+      const through = resists(leg) ? flowFor(leg, Math.max(1, s.pressure - pAmbient)) : pumps[item].flow_m3_s;
+      return through / atStart;
+    }
+    if (needs === undefined) return 0;
+    if (needs === 'drift') {
+      const pressureSwitch = item >= 0 && contacts[item].measured === 'pressure';
+      const given = pressureSwitch ? f.byPressure : f.byLevel;
+      if (given === undefined && item >= 0)
+        fault(
+          at,
+          `a drifted ${pressureSwitch ? 'pressure' : 'level'} switch needs "${pressureSwitch ? 'byPressure' : 'byLevel'}"`,
+        );
+      return given ?? 0;
+    }
+    const given = f[needs];
+    if (given === undefined) {
+      fault(at, `"${f.fault}" needs "${needs}"`);
+      return 0;
+    }
+    if (needs === 'share' && f.fault !== 'load above specification' && given >= 1) {
+      fault(`${at}.share`, 'must be less than 100 %');
+      return 0;
+    }
+    if (needs === 'fall') {
+      return s.pressure > pAmbient ? leakArea(volume - oilVolume, given, s.pressure, v.site.temperature, pAmbient) : 0;
+    }
+    return needs === 'flow' ? given / (f.fault === 'seal bypass' ? Math.sqrt(1e5) : atStart) : given;
+  }
+
+  // ---- Steps
+  const steps = v.steps.map((step, i): StepPlant => {
+    const at = `steps.${i}`;
+    const item = step.do === undefined ? -1 : itemOf(at, step.do, step.item);
+    if (step.do === undefined && step.item !== undefined)
+      fault(`${at}.item`, 'names what is acted on, but the step has no "do"');
+    step.expect.forEach((e, k) => {
+      const read = readExpectation(e, names, pAmbient);
+      if ('problem' in read) fault(`${at}.expect.${k}`, read.problem);
+    });
+    const doing = [step.do, step.item].filter((x) => x !== undefined).join(' ');
+    return {
+      text: step.what ?? (doing === '' ? 'wait' : doing),
+      action: step.do,
+      item,
+      condition: step.until === undefined ? -1 : conditionAt(`${at}.until`, step.until),
+      wait_ticks: step.for === undefined ? 0 : ticks(step.for),
+      patience_ticks: ticks(step.patience),
+    };
   });
 
   // ---- Leaks
@@ -535,9 +658,26 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
       dutyCompressor: dutyOf(compressors.map((m) => m.tag)),
       running: s.running,
     },
+    drain: t.drain === undefined ? 0 : t.drain.flowCoefficient * Math.sqrt(1000 / oilNow.density_kg_m3),
+    ventArea_m2: t.vent === undefined ? 0 : (ORIFICE_COEFFICIENT * Math.PI * t.vent.bore ** 2) / 4,
+    faults: faultPlants,
+    steps,
+    conditions,
     actions,
   } satisfies Plant);
 }
+
+/** Actions that concern no item in particular. */
+const PLAIN_ACTIONS: ReadonlySet<string> = new Set([
+  'lose mains',
+  'restore mains',
+  'open drain',
+  'close drain',
+  'open vent',
+  'close vent',
+  'acknowledge',
+  'reset trip',
+]);
 
 const mm = (m: number) => `${(m * 1000).toFixed(0)} mm`;
 const litres = (m3: number) => `${(m3 * 1000).toPrecision(4)} L`;

@@ -125,6 +125,18 @@ export function eventWords(
         valve,
         `command refused: ${value === Refused.noControlPower ? 'no control power' : 'its trip stands'}`,
       );
+    case EventCode.stepBegins:
+      return words('step', `${item + 1}: ${plant.steps[item]?.text ?? ''}`);
+    case EventCode.stepEnds:
+      return words('step', `${item + 1} ${value === 0 ? 'done' : 'given up: its condition did not come'}`);
+    case EventCode.faultBegins:
+      return words('fault', plant.faults[item]?.text ?? '');
+    case EventCode.faultEnds:
+      return words('fault', `over: ${plant.faults[item]?.text ?? ''}`);
+    case EventCode.handValve:
+      return words(plant.tank.tag, `${item === 0 ? 'drain' : 'vent'} ${value === 1 ? 'opened' : 'closed'} by hand`);
+    case EventCode.isolationSet:
+      return words(motor, `isolation valve ${value === 1 ? 'shut' : 'opened'} by hand`);
     default:
       return words('', `event ${code}`);
   }

@@ -111,6 +111,33 @@ export interface AlarmResult {
   readonly state: 'unacknowledged' | 'acknowledged' | 'returned, not acknowledged';
 }
 
+export interface StepReading {
+  readonly what: string;
+  /** In the units of the run, or yes or no. */
+  readonly expected: string;
+  readonly got: string;
+  readonly asExpected: boolean;
+}
+
+export interface StepResult {
+  readonly text: string;
+  readonly began_s: number | undefined;
+  readonly ended_s: number | undefined;
+  /** Its condition came true, or it had none; false when patience ran out or the run ended first. */
+  readonly done: boolean;
+  readonly readings: readonly StepReading[];
+  readonly asExpected: boolean;
+}
+
+export interface FaultResult {
+  readonly text: string;
+  readonly began_s: number | undefined;
+  readonly ended_s: number | undefined;
+  /** The first alarm that is raised with the fault and not without it; undefined where none is. */
+  readonly revealedBy: string | undefined;
+  readonly revealedAt_s: number | undefined;
+}
+
 export interface Result {
   readonly schemaVersion: number;
   readonly program: string;
@@ -137,6 +164,8 @@ export interface Result {
   };
   readonly reserve: ReserveResult;
   readonly findings: readonly Finding[];
+  readonly steps: readonly StepResult[];
+  readonly faults: readonly FaultResult[];
   readonly alarms: readonly AlarmResult[];
   readonly duty: readonly MachineDuty[];
   readonly end: {

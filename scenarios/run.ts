@@ -59,6 +59,8 @@ export interface RunRecord {
   readonly stop: StopReason;
   readonly strokes: readonly StrokeRecord[];
   readonly events: readonly RunEvent[];
+  /** State at the end of each step that ended. */
+  readonly stepStates: ReadonlyMap<number, Float64Array>;
   readonly trace: Trace | undefined;
   readonly worst: Residual;
   /** State at which the required set had ended with the mains off, for the reserve. */
@@ -77,6 +79,8 @@ export interface RunOptions extends EngineOptions {
 export function defaultDuration(plant: Plant): number {
   let last = 0;
   for (const a of plant.actions) last = Math.max(last, a.tick * plant.tick_s);
+  // Steps wait for the unit, which takes its time.
+  if (plant.steps.length > 0) last = Math.max(last, 3600);
   const lost = plant.actions.find((a) => a.action === 'lose mains');
   if (lost === undefined) return Math.max(600, last + 60);
   let longest = 0;
@@ -106,6 +110,7 @@ export function runPlant(plant: Plant, options: RunOptions): RunRecord {
   const open = new Map<number, StrokeRecord>();
   const last = new Map<number, StrokeRecord>();
   const events: RunEvent[] = [];
+  const stepStates = new Map<number, Float64Array>();
   const rows: Float64Array[] = [];
   const builder = options.trace ? traceBuilder(unit) : undefined;
   let worst: Residual = { account: '', relative: 0 };
@@ -199,6 +204,9 @@ export function runPlant(plant: Plant, options: RunOptions): RunRecord {
             last.set(item, record);
           } else last.delete(item);
           break;
+        case EventCode.stepEnds:
+          stepStates.set(item, state.slice());
+          break;
         case EventCode.valveEnd: {
           const record = open.get(item);
           close(state, item);
@@ -253,6 +261,7 @@ export function runPlant(plant: Plant, options: RunOptions): RunRecord {
     stop,
     strokes,
     events,
+    stepStates,
     trace: builder === undefined ? undefined : { columns: builder.columns, rows },
     worst,
     afterSet,

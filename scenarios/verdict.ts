@@ -210,6 +210,7 @@ export function judge(run: RunRecord, units: UnitSystem, effect: AccuracyEffect)
       case 'still moving':
         return `still moving at ${open(record.position)} when the run ended, ${show.time(end_s - record.commanded_s)} after the command`;
       case 'never moved':
+        if (record.mode === Mode.idle) return `never moved from ${open(record.position)}: its pilot did not shift`;
         return `never moved from ${open(record.position)}: ${lack}`;
       case 'not proven':
         if (record.cavitated) {

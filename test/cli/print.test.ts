@@ -62,6 +62,8 @@ const result: Result = {
     reason: '2 more complete sets.',
   },
   findings: [],
+  steps: [],
+  faults: [],
   alarms: [],
   duty: [],
   end: { ...moment, time_s: 86, stop: 'end of the run', spilled_m3: 0 },
