@@ -24,6 +24,8 @@ export function printReport(result: Result, options: PrintOptions = {}): string 
     labelled('Reserve', result.reserve.reason),
     findingLines(result.findings, paint),
     [...startLines(result), ...overrideLines(result)],
+    stepLines(result, paint),
+    faultLines(result, paint),
     alarmLines(result, paint),
     dutyLines(result),
     options.quiet ? [] : eventLines(result),
@@ -114,13 +116,13 @@ function strokes({ verdict, units }: Result, paint: Paint): string[] {
     return {
       cells: [
         s.valve,
-        s.strokes > 1 ? `${s.direction} ${s.stroke}/${s.strokes}` : s.direction,
+        strokeWords(s),
         s.outcome + where,
         `${time} of ${Number(s.longest_s.toFixed(2))} ${unit}`,
         margin,
         word,
       ],
-      below: s.met ? [] : reasonLines(s),
+      below: [...(s.met ? [] : reasonLines(s)), ...surgeLines(s, units)],
       ...(s.met ? {} : { paint: (text, cell) => (cell === 5 ? paint(s.tooCloseToCall ? 'care' : 'bad', text) : text) }),
     };
   });
@@ -141,12 +143,58 @@ function positionText(position: number): string {
   return `${(position * 100).toFixed(tenths ? 1 : 0)} %`;
 }
 
+function strokeWords({ direction, to, stroke, strokes: count }: StrokeResult): string {
+  const partWay = to > 0 && to < 1 ? ` to ${positionText(to)}` : '';
+  return `${direction}${partWay}${count > 1 ? ` ${stroke}/${count}` : ''}`;
+}
+
+function surgeLines({ valve, surge, movingTime_s = 0 }: StrokeResult, units: Result['units']): string[] {
+  if (surge === undefined) return [];
+  const time = (s: number) => formatQuantity(s, 'time', units);
+  const kind = surge.rapid ? 'within it, the full rise of a sudden closure' : 'taken as even';
+  const rise = formatQuantity(surge.rise_Pa, 'pressureDifference', units);
+  const text = `${valve}: pipe period ${time(surge.pipePeriod_s)}; closing in ${time(movingTime_s)} (${kind}) raises the pressure by ${rise}`;
+  return paragraph('    ', printable(text), WIDTH);
+}
+
 function reasonLines({ valve, service, reason }: StrokeResult): string[] {
   const who = service === '' ? valve : `${valve} (${service})`;
   return paragraph('    ', printable(`${who}: ${reason}`), WIDTH);
 }
 
 // ----------------------------------------------------------------------------------------------- findings, start, duty
+
+function stepLines({ steps, units }: Result, paint: Paint): string[] {
+  if (steps.length === 0) return [];
+  const rows = steps.map(({ text, began_s, ended_s, done, readings, asExpected }, n): Row => {
+    const word = asExpected
+      ? 'as expected'
+      : ended_s === undefined
+        ? 'NOT REACHED'
+        : done
+          ? 'NOT AS EXPECTED'
+          : 'GIVEN UP';
+    const below = readings.map((r) => `      ${r.what} ${r.got}${r.asExpected ? '' : `, expected ${r.expected}`}`);
+    return {
+      cells: [`${n + 1}`, text, began_s === undefined ? '-' : formatQuantity(began_s, 'time', units), word],
+      below: below.flatMap((line) => paragraph('      ', printable(line.trim()), WIDTH)),
+      ...(asExpected ? {} : { paint: (shown, cell) => (cell === 3 ? paint('bad', shown) : shown) }),
+    };
+  });
+  return table([{ head: '' }, { head: 'Step' }, { head: 'From', right: true }, { head: '' }], rows, WIDTH);
+}
+
+function faultLines({ faults, units }: Result, paint: Paint): string[] {
+  const time = (s: number) => formatQuantity(s, 'time', units);
+  return faults.flatMap(({ text, began_s, ended_s, revealedBy, revealedAt_s }) => {
+    if (began_s === undefined) return labelled('Fault', `${text}: did not occur in this run`);
+    const over = ended_s === undefined ? '' : ` to ${time(ended_s)}`;
+    const seen =
+      revealedBy === undefined ? 'no alarm reveals it' : `revealed by ${revealedBy} at ${time(revealedAt_s ?? 0)}`;
+    const [first = '', ...rest] = labelled('Fault', `${text} from ${time(began_s)}${over}: ${seen}`);
+    return [revealedBy === undefined ? paint('care', 'Fault') + first.slice('Fault'.length) : first, ...rest];
+  });
+}
 
 function findingLines(findings: readonly Finding[], paint: Paint): string[] {
   return findings.flatMap(({ severity, at, text, advice }) => {

@@ -8,9 +8,10 @@
  *
  * Not modelled: stages, valve losses other than in eta, leakage past the piston, moisture, warm-up.
  */
+
+import { compressionTemperature, R_AIR } from './air.ts';
 import { motorTable } from './motor.ts';
 import { group, number, quantity, text, type Values } from './parameters.ts';
-import { compressionTemperature, R_AIR } from './air.ts';
 
 export const compressorTable = {
   tag: text({ tag: true, meaning: 'Tag of the compressor', example: 'C-101' }),
@@ -40,7 +41,13 @@ export const compressorTable = {
     default: 1.3,
     example: '1.3',
   }),
-  efficiency: quantity('fraction', { meaning: 'Efficiency of compressor and drive', above: 0, max: 1, default: 0.75, example: '75 %' }),
+  efficiency: quantity('fraction', {
+    meaning: 'Efficiency of compressor and drive',
+    above: 0,
+    max: 1,
+    default: 0.75,
+    example: '75 %',
+  }),
   coolerApproach: quantity('temperatureDifference', {
     meaning: 'Delivered air over ambient temperature behind the cooler (choice: 10 K)',
     min: 0,
@@ -48,7 +55,12 @@ export const compressorTable = {
     default: 10,
     example: '18 degF',
   }),
-  unloadedStart: quantity('time', { meaning: 'Runs without delivering for this long after a start', min: 0, default: 0, example: '5 s' }),
+  unloadedStart: quantity('time', {
+    meaning: 'Runs without delivering for this long after a start',
+    min: 0,
+    default: 0,
+    example: '5 s',
+  }),
   ...motorTable,
 } as const;
 export const compressorGroup = group(compressorTable, {

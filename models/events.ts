@@ -43,6 +43,12 @@ export const EventCode = {
   commandRefused: 39,
   tankFull: 40,
   tankNotFull: 41,
+  faultBegins: 42,
+  faultEnds: 43,
+  handValve: 44,
+  isolationSet: 45,
+  stepBegins: 46,
+  stepEnds: 47,
 } as const;
 export type EventCode = (typeof EventCode)[keyof typeof EventCode];
 

@@ -3,6 +3,7 @@
  */
 import type { LayoutBuilder } from '../sim/layout.ts';
 import type { Emit } from '../sim/system.ts';
+import { pistonForce } from './drive.ts';
 import { EventCode } from './events.ts';
 import type { LoadProfile, ValvePlant } from './plant.ts';
 
@@ -12,7 +13,7 @@ export const Mode = {
   /** Commanded and at rest: waits until the thrust exceeds load and breakaway. */
   stuck: 1,
   moving: 2,
-  /** At the end of the commanded direction. */
+  /** At the end of the stroke: of the whole travel, or part way, where the pilot has blocked both lines. */
   end: 3,
   /** Stopped because gas has come into the header. */
   gas: 4,
@@ -33,6 +34,8 @@ export const StrokeEnd = { completed: 0, interrupted: 1 } as const;
 export interface MotionSlots {
   readonly direction: number;
   readonly mode: number;
+  /** Position of the piston at which the stroke ends. */
+  readonly target: number;
   /** Piece of the load profile the piston is on. */
   readonly piece: number;
   /** 1 while a stroke is under way. */
@@ -66,6 +69,7 @@ export function motionSlots(layout: LayoutBuilder, valves: readonly ValvePlant[]
   return {
     direction: per('direction', '-1 closes 1 opens', -1, 1),
     mode: per('mode', '1', 0, 6),
+    target: per('target', '1', 0, 1),
     piece: per('piece', '1', 0, 1e6),
     active: per('active', 'bit', 0, 1),
     tripStroke: per('tripStroke', '1', 0, 1e6),
@@ -92,7 +96,35 @@ export function pieceAt(profile: LoadProfile, x: number, direction: number): num
 
 /** Load in N at x on piece k; beyond the piece it runs on straight, so that a step sees no kink. */
 export function loadOn(profile: LoadProfile, k: number, x: number): number {
-  return profile.force[k] + profile.slope[k] * (x - profile.x[k]);
+  const { torque } = profile;
+  if (torque === undefined) return profile.force[k] + profile.slope[k] * (x - profile.x[k]);
+  return pistonForce(torque.drive, profile.force[k], profile.slope[k], torque.at[k], x);
+}
+
+/** What opposes the motion but friction, N: the load, and the spring where it does not drive. Side 1 opens, 0 closes. */
+export function opposing(valve: ValvePlant, side: 0 | 1, k: number, x: number): number {
+  const load = loadOn(valve.load[side], k, x);
+  const { spring } = valve;
+  return spring === undefined || spring.direction > 0 === (side === 1)
+    ? load
+    : load + spring.closed_N + spring.slope_N * x;
+}
+
+/** Push of the spring, N, where it drives this side; 0 elsewhere. */
+export function springPush(valve: ValvePlant, side: 0 | 1, x: number): number {
+  const { spring } = valve;
+  return spring === undefined || spring.direction > 0 !== (side === 1) ? 0 : spring.closed_N + spring.slope_N * x;
+}
+
+/** Whether a stroke in this direction draws oil from the tank: not where a spring drives it. */
+export function drawsOil(valve: ValvePlant, direction: number): boolean {
+  return valve.branch[direction > 0 ? 1 : 0].drawn === 1;
+}
+
+/** Whether valve i stands part way between two blocked lines. */
+export function blockedPartWay(y: Float64Array, slots: MotionSlots, i: number): boolean {
+  const target = y[slots.target + i];
+  return y[slots.mode + i] === Mode.end && target > 0 && target < 1;
 }
 
 /** Gives valve i a direction (0 blocks it). Starts the record of a stroke; a stroke under way is interrupted. */
@@ -120,7 +152,9 @@ export function command(
     emit(EventCode.valveBlocked, i, y[xSlot + i], 0);
     return;
   }
+  const target = tripStroke > 0 ? valve.targets[tripStroke - 1] : direction > 0 ? 1 : 0;
   y[slots.active + i] = 1;
+  y[slots.target + i] = target;
   y[slots.tripStroke + i] = tripStroke;
   y[slots.from + i] = y[xSlot + i];
   y[slots.commanded_s + i] = time_s;
@@ -133,11 +167,11 @@ export function command(
   y[slots.before + i] = NO_MARGIN;
   emit(EventCode.valveCommanded, i, direction, tripStroke);
   const x = y[xSlot + i];
-  if ((direction > 0 && x >= 1) || (direction < 0 && x <= 0)) {
+  if (direction > 0 ? x >= target : x <= target) {
     y[slots.mode + i] = Mode.end;
     y[slots.piece + i] = pieceAt(valve.load[direction > 0 ? 1 : 0], x, -direction);
     y[slots.firstMotion_s + i] = time_s;
-    endStroke(y, slots, i, time_s, emit);
+    endStroke(y, slots, i, x, time_s, emit);
     return;
   }
   if (goesOn) {
@@ -145,13 +179,13 @@ export function command(
     return;
   }
   y[slots.piece + i] = pieceAt(valve.load[direction > 0 ? 1 : 0], x, direction);
-  y[slots.mode + i] = gas ? Mode.gas : Mode.stuck;
+  y[slots.mode + i] = gas && drawsOil(valve, direction) ? Mode.gas : Mode.stuck;
 }
 
-/** The stroke under way is complete. */
-export function endStroke(y: Float64Array, slots: MotionSlots, i: number, time_s: number, emit: Emit): void {
+/** The stroke under way is complete, the piston at x. */
+export function endStroke(y: Float64Array, slots: MotionSlots, i: number, x: number, time_s: number, emit: Emit): void {
   if (y[slots.active + i] === 0) return;
-  emit(EventCode.valveEnd, i, time_s - y[slots.commanded_s + i], y[slots.direction + i]);
+  emit(EventCode.valveEnd, i, time_s - y[slots.commanded_s + i], x);
   y[slots.active + i] = 0;
 }
 

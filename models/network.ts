@@ -6,7 +6,10 @@
  *   p_header = p_tank - dp_header(sum Q_i)        p_return = p_sump + dp_main(sum r Q_i)
  *
  * A branch takes the flow at which what drives it equals what its lines cost: A_in dp_supply(Q) + A_out dp_return(r Q)
- * = D_i. Each branch has a non-return valve, so Q_i >= 0, except a piston that may be pushed back (D_i < 0 there).
+ * = D_i. A spring-return cylinder has oil on one side only: driven by oil it is a branch with A_out = 0; driven by its
+ * spring one with A_in = 0, whose flow Q is the one that leaves, on A_out, and which draws nothing from the header.
+ *
+ * Each branch has a non-return valve, so Q_i >= 0, except a piston that may be pushed back (D_i < 0 there).
  * Both totals are monotone in the header and return pressures, so the solution is unique. It is found by Newton's method
  * on the two total flows, started from a guess that depends on this instant alone, and by closing a bracket, return
  * inside header, where Newton fails. Flows are the unknowns, never roots of small differences.
@@ -21,7 +24,11 @@ import { drop, dropAndSlope, type LineLeg, quadraticFlow } from './pipe.ts';
 export interface Branch {
   readonly inArea_m2: number;
   readonly outArea_m2: number;
-  /** A_out/A_in. */
+  /** Area that the flow of the branch is counted on: A_in, or A_out where nothing comes in. */
+  readonly area_m2: number;
+  /** Drawn from the header per flow of the branch: 1, or 0 where nothing comes in. */
+  readonly drawn: 0 | 1;
+  /** Given to the return main per flow of the branch: A_out/A_in, or 1 where nothing comes in. */
   readonly ratio: number;
   readonly supply: LineLeg;
   readonly back: LineLeg;
@@ -56,16 +63,20 @@ function laminarBelow(leg: LineLeg): number {
   return least;
 }
 
-/** A branch from its areas, m2, and the lines on both sides. */
+/** A branch from its areas, m2, one of which may be 0, and the lines on both sides. */
 export function branch(inArea_m2: number, outArea_m2: number, supply: LineLeg, back: LineLeg): Branch {
-  const r = outArea_m2 / inArea_m2;
+  const drawn = inArea_m2 > 0 ? 1 : 0;
+  const area_m2 = drawn === 1 ? inArea_m2 : outArea_m2;
+  const r = outArea_m2 / area_m2;
   return {
     inArea_m2,
     outArea_m2,
+    area_m2,
+    drawn,
     ratio: r,
     supply,
     back,
-    exactBelow: Math.min(laminarBelow(supply), laminarBelow(back) / r),
+    exactBelow: Math.min(drawn === 1 ? laminarBelow(supply) : Infinity, r > 0 ? laminarBelow(back) / r : Infinity),
     a: inArea_m2 * leastLinear(supply) + outArea_m2 * r * leastLinear(back),
     b: inArea_m2 * supply.quadratic_Pas2_m6 + outArea_m2 * r * r * back.quadratic_Pas2_m6,
   };
@@ -128,6 +139,8 @@ export interface Network {
   readonly drive: Float64Array;
   /** 1 for a piston that is being pushed back: its flow is negative or zero; of any other it is positive or zero. */
   readonly backward: Uint8Array;
+  /** Share of the lines of the branch that is open: they cost at flow Q what they cost at Q/open when whole. */
+  readonly open: Float64Array;
   /** Pressure at the cylinder before any loss of header and supply line, Pa; sets the cavitation limit. */
   readonly supplyPressure: Float64Array;
   /** Results: flow into each piston, m3/s, and total flows. */
@@ -140,6 +153,8 @@ export interface Network {
   /** Slope of both over the flow there, Pa s/m3; 0 where nothing flows. */
   headerSlope: number;
   returnSlope: number;
+  /** Puts another return main in, for instance with its filter blocked. */
+  setMain(leg: LineLeg): void;
   /** Solves for the first `count` entries of `active`. */
   solve(active: Int32Array, count: number): void;
 }
@@ -147,17 +162,19 @@ export interface Network {
 const LEAST_ABSOLUTE_PRESSURE_Pa = 1e4;
 
 /** A solver for up to n branches on one header and one return main. Allocates here and never again. */
-export function createNetwork(n: number, header: LineLeg, main: LineLeg): Network {
+export function createNetwork(n: number, header: LineLeg, returnMain: LineLeg): Network {
+  let main = returnMain;
   const drive = new Float64Array(n);
   const flow = new Float64Array(n);
   const slope = new Float64Array(n);
   const backward = new Uint8Array(n);
+  const open = new Float64Array(n).fill(1);
   const supplyPressure = new Float64Array(n);
   const cavitating = new Uint8Array(n);
   const totals = new Float64Array(2);
   const branches: (Branch | undefined)[] = new Array(n).fill(undefined);
   const result = new Float64Array(2);
-  const free = isFree(header) && isFree(main);
+  let free = isFree(header) && isFree(main);
 
   // Sums over the branches at the drops last tried: flows, and slopes weighted by the areas they act on.
   let sumIn = 0;
@@ -182,22 +199,24 @@ export function createNetwork(n: number, header: LineLeg, main: LineLeg): Networ
       if (backward[i] === 1) {
         // The header may have fallen so far that the load wins, though the tank pressure alone would hold it.
         cavitating[i] = 0;
-        branchFlow(br, -d, -flow[i], result);
-        flow[i] = -result[0];
+        branchFlow(br, -d, -flow[i] / open[i], result);
+        flow[i] = -result[0] * open[i];
+        result[1] *= open[i];
       } else {
-        branchFlow(br, d, flow[i], result);
-        flow[i] = result[0];
+        branchFlow(br, d, flow[i] / open[i], result);
+        flow[i] = result[0] * open[i];
+        result[1] *= open[i];
         limitByCavitation(i, br, headerDrop);
       }
       const gain = result[1];
       slope[i] = gain;
-      sumIn += flow[i];
+      sumIn += flow[i] * br.drawn;
       sumBack += flow[i] * br.ratio;
       inIn += br.inArea_m2 * gain;
-      outIn += br.outArea_m2 * gain;
+      outIn += br.outArea_m2 * br.drawn * gain;
       // A cavitating piston takes what the supply gives, whatever the return main holds against it.
       if (cavitating[i] === 1) continue;
-      inOut += br.outArea_m2 * gain;
+      inOut += br.outArea_m2 * br.drawn * gain;
       outOut += br.outArea_m2 * br.ratio * gain;
     }
   }
@@ -205,8 +224,9 @@ export function createNetwork(n: number, header: LineLeg, main: LineLeg): Networ
   /** An assisting load may not pull the incoming side under the least pressure: the supply then sets the flow. */
   function limitByCavitation(i: number, br: Branch, headerDrop: number): void {
     cavitating[i] = 0;
+    if (br.drawn === 0) return;
     const room = supplyPressure[i] - headerDrop - LEAST_ABSOLUTE_PRESSURE_Pa;
-    if (drop(br.supply, flow[i]) <= room) return;
+    if (drop(br.supply, flow[i] / open[i]) <= room) return;
     cavitating[i] = 1;
     if (room <= 0) {
       flow[i] = 0;
@@ -214,7 +234,7 @@ export function createNetwork(n: number, header: LineLeg, main: LineLeg): Networ
       return;
     }
     let low = 0;
-    let high = flow[i];
+    let high = flow[i] / open[i];
     let q = isPlain(br.supply) ? quadraticFlow(br.supply.linear_Pas_m3, br.supply.quadratic_Pas2_m6, room) : high;
     for (let k = 0; k < 100; k++) {
       dropAndSlope(br.supply, q, pair);
@@ -229,9 +249,32 @@ export function createNetwork(n: number, header: LineLeg, main: LineLeg): Networ
       if (!(next >= low && next <= high)) next = (low + high) / 2;
       q = next;
     }
-    flow[i] = q;
+    flow[i] = q * open[i];
     // Along this limit the flow depends on the header pressure alone; expressed per unit of drive on A_in.
-    result[1] = 1 / (br.inArea_m2 * pair[1]);
+    result[1] = open[i] / (br.inArea_m2 * pair[1]);
+  }
+
+  /** Whether what the last correction takes the drops of header and main to is what they are there, as far as it counts. */
+  function linearHolds(
+    active: Int32Array,
+    count: number,
+    hd: number,
+    dhd: number,
+    q: number,
+    rd: number,
+    drd: number,
+    back: number,
+  ): boolean {
+    const headerOff = Math.abs(drop(header, q) - hd - dhd);
+    const mainOff = Math.abs(drop(main, back) - rd - drd);
+    for (let j = 0; j < count; j++) {
+      const i = active[j];
+      if (slope[i] === 0) continue;
+      const br = branches[i] as Branch;
+      const size = Math.abs(drive[i]) + br.inArea_m2 * Math.abs(hd) + br.outArea_m2 * Math.abs(rd);
+      if (!(br.inArea_m2 * headerOff + br.outArea_m2 * mainOff <= 3e-9 * size)) return false;
+    }
+    return true;
   }
 
   /**
@@ -241,18 +284,29 @@ export function createNetwork(n: number, header: LineLeg, main: LineLeg): Networ
   function newton(active: Int32Array, count: number, mostIn: number, mostBack: number, pushed: boolean): boolean {
     const hd0 = drop(header, mostIn);
     const rd0 = drop(main, mostBack);
-    let above = 0;
-    let below = 0;
+    // Scaled down for header and main apart, each by the pistons that feel it.
+    let aboveIn = 0;
+    let belowIn = 0;
+    let aboveBack = 0;
+    let belowBack = 0;
     for (let j = 0; j < count; j++) {
       const i = active[j];
       const br = branches[i] as Branch;
-      above += drive[i] * flow[i];
-      below += (drive[i] + br.inArea_m2 * hd0 + br.outArea_m2 * rd0) * flow[i];
+      const above = drive[i] * flow[i];
+      const below = (drive[i] + br.inArea_m2 * hd0 + br.outArea_m2 * rd0) * flow[i];
+      if (br.drawn === 1) {
+        aboveIn += above;
+        belowIn += below;
+      }
+      if (br.outArea_m2 > 0) {
+        aboveBack += above;
+        belowBack += below;
+      }
     }
-    const part = Math.sqrt(above / below);
-    const share = part > 0 && part < 1 ? part : 1;
-    let q = mostIn * share;
-    let back = mostBack * share;
+    const shareIn = Math.sqrt(aboveIn / belowIn);
+    const shareBack = Math.sqrt(aboveBack / belowBack);
+    let q = mostIn * (shareIn > 0 && shareIn < 1 ? shareIn : 1);
+    let back = mostBack * (shareBack > 0 && shareBack < 1 ? shareBack : 1);
     for (let k = 0; k < 16; k++) {
       dropAndSlope(header, q, pair);
       const hd = pair[0];
@@ -263,7 +317,7 @@ export function createNetwork(n: number, header: LineLeg, main: LineLeg): Networ
       flowsAt(active, count, hd, rd);
       const f1 = sumIn - q;
       const f2 = sumBack - back;
-      // Jacobian of (f1, f2) with respect to the two totals, r A_in = A_out.
+      // Jacobian of (f1, f2) with respect to the two totals; r A_in = A_out where anything is drawn.
       const j11 = -1 - inIn * hs;
       const j12 = -inOut * rs;
       const j21 = -outIn * hs;
@@ -271,7 +325,11 @@ export function createNetwork(n: number, header: LineLeg, main: LineLeg): Networ
       const det = j11 * j22 - j12 * j21;
       const dq = -(f1 * j22 - f2 * j12) / det;
       const dback = -(f2 * j11 - f1 * j21) / det;
-      if (pushed ? !Number.isFinite(dq + dback) : !(q + dq >= 0 && q + dq <= mostIn && back + dback >= 0 && back + dback <= mostBack)) {
+      if (
+        pushed
+          ? !Number.isFinite(dq + dback)
+          : !(q + dq >= 0 && q + dq <= mostIn && back + dback >= 0 && back + dback <= mostBack)
+      ) {
         return false;
       }
       const dhd = hs * dq;
@@ -285,6 +343,8 @@ export function createNetwork(n: number, header: LineLeg, main: LineLeg): Networ
         const rounding = 1e-14 * (Math.abs(drive[i]) + br.inArea_m2 * Math.abs(hd) + br.outArea_m2 * Math.abs(rd));
         if (!(Math.abs(change) <= 3e-9 * Math.abs(d) + rounding)) close = false;
       }
+      // A slope that vanishes with the flow says nothing about a drop that grows with its square.
+      if (close && !linearHolds(active, count, hd, dhd, q + dq, rd, drd, back + dback)) close = false;
       if (close) {
         // What is left after this last, linear correction is of the square of 3e-9.
         for (let j = 0; j < count; j++) {
@@ -371,6 +431,7 @@ export function createNetwork(n: number, header: LineLeg, main: LineLeg): Networ
     branches,
     drive,
     backward,
+    open,
     supplyPressure,
     flow,
     cavitating,
@@ -379,6 +440,10 @@ export function createNetwork(n: number, header: LineLeg, main: LineLeg): Networ
     returnDrop: 0,
     headerSlope: 0,
     returnSlope: 0,
+    setMain(leg) {
+      main = leg;
+      free = isFree(header) && isFree(leg);
+    },
     solve(active, count) {
       network.headerDrop = 0;
       network.returnDrop = 0;
@@ -394,7 +459,7 @@ export function createNetwork(n: number, header: LineLeg, main: LineLeg): Networ
       if (free) return;
       let pushed = false;
       for (let j = 0; j < count; j++) if (flow[active[j]] < 0) pushed = true;
-      if (!pushed && sumIn === 0) return;
+      if (!pushed && sumIn === 0 && sumBack === 0) return;
       if (newton(active, count, sumIn, sumBack, pushed)) return;
       closeBracket(active, count);
     },

@@ -15,8 +15,9 @@
  * Not modelled: compressibility, viscosity under pressure (some 2 % per 10 bar, from memory), cold flow below the pour
  * point, air bubbles.
  */
-import { group, list, number, quantity, type Values } from './parameters.ts';
+
 import { assert } from '../sim/fault.ts';
+import { group, list, number, quantity, type Values } from './parameters.ts';
 
 export const oilTable = {
   grade: number({
@@ -31,7 +32,12 @@ export const oilTable = {
     group(
       {
         at: quantity('temperature', { meaning: 'Temperature', example: '40 degC' }),
-        value: quantity('kinematicViscosity', { meaning: 'Kinematic viscosity', above: 2e-7, max: 0.1, example: '46 mm^2/s' }),
+        value: quantity('kinematicViscosity', {
+          meaning: 'Kinematic viscosity',
+          above: 2e-7,
+          max: 0.1,
+          example: '46 mm^2/s',
+        }),
       },
       { meaning: 'A measured point' },
     ),

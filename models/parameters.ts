@@ -13,6 +13,7 @@ export type Dimension =
   | 'temperatureDifference' // K
   | 'time' // s
   | 'length' // m
+  | 'angle' // rad
   | 'area' // m^2
   | 'volume' // m^3
   | 'volumeFlow' // m^3/s
@@ -21,6 +22,7 @@ export type Dimension =
   | 'kinematicViscosity' // m^2/s
   | 'force' // N
   | 'torque' // N m
+  | 'stiffness' // N/m
   | 'power' // W
   | 'speed' // m/s
   | 'rotationalSpeed' // 1/s
@@ -148,18 +150,26 @@ export type Values<T extends Table> = {
 
 type Rest<F extends Field> = Omit<F, 'kind'>;
 
-export const quantity = <D extends Dimension, const R extends Omit<Rest<Quantity>, 'dimension'>>(dimension: D, rest: R) =>
-  ({ kind: 'quantity', dimension, ...rest }) as const;
+export const quantity = <D extends Dimension, const R extends Omit<Rest<Quantity>, 'dimension'>>(
+  dimension: D,
+  rest: R,
+) => ({ kind: 'quantity', dimension, ...rest }) as const;
 export const number = <const R extends Rest<NumberField>>(rest: R) => ({ kind: 'number', ...rest }) as const;
 export const flag = <const R extends Rest<Flag>>(rest: R) => ({ kind: 'flag', ...rest }) as const;
-export const choice = <const C extends string, const R extends Omit<Rest<Choice<C>>, 'of'>>(of: readonly C[], rest: R) =>
-  ({ kind: 'choice', of, ...rest }) as const;
+export const choice = <const C extends string, const R extends Omit<Rest<Choice<C>>, 'of'>>(
+  of: readonly C[],
+  rest: R,
+) => ({ kind: 'choice', of, ...rest }) as const;
 export const text = <const R extends Rest<Text>>(rest: R) => ({ kind: 'text', ...rest }) as const;
 export const group = <const T extends Table, const R extends Omit<Rest<Group>, 'table'>>(table: T, rest: R) =>
   ({ kind: 'group', table, ...rest }) as const;
 export const list = <const F extends Field, const R extends Omit<Rest<List>, 'of'>>(of: F, rest: R) =>
   ({ kind: 'list', of, ...rest }) as const;
-export const either = <const A extends Field, const B extends Field, const R extends { meaning: string; optional?: true }>(
+export const either = <
+  const A extends Field,
+  const B extends Field,
+  const R extends { meaning: string; optional?: true },
+>(
   scalar: A,
   compound: B,
   rest: R,

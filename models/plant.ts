@@ -3,12 +3,17 @@
  * Built once from a checked scenario, then frozen.
  */
 import type { Compressor } from './compressor.ts';
+import type { Condition } from './condition.ts';
 import type { Contact } from './contact.ts';
+import type { Drive } from './drive.ts';
+import type { FaultPlant } from './fault.ts';
+import type { Vessel, VesselTables } from './geometry.ts';
 import type { Branch } from './network.ts';
 import type { LineLeg } from './pipe.ts';
 import type { Pump } from './pump.ts';
 import type { SafetyValve } from './safetyValve.ts';
-import type { Vessel, VesselTables } from './geometry.ts';
+import type { StepPlant } from './step.ts';
+import type { Pipeline } from './surge.ts';
 
 export interface Plant {
   readonly tick_s: number;
@@ -35,6 +40,13 @@ export interface Plant {
   /** Area of the equivalent leak nozzle, m2, and k of Q = k sqrt(gauge pressure). */
   readonly airLeakArea_m2: number;
   readonly oilLeak: number;
+  /** k of the hand drain, Q = k sqrt(gauge pressure), and effective area of the hand vent; 0 where there is none. */
+  readonly drain: number;
+  readonly ventArea_m2: number;
+  readonly faults: readonly FaultPlant[];
+  readonly steps: readonly StepPlant[];
+  /** Conditions that faults and steps refer to by index. */
+  readonly conditions: readonly Condition[];
   readonly start: StartPlant;
   readonly actions: readonly ActionPlant[];
 }
@@ -98,11 +110,24 @@ export interface SafetyValvePlant extends SafetyValve {
   readonly tag: string;
 }
 
-/** Load over position for one direction, as pieces: from x[k] to x[k+1] the load is f[k] + slope[k] (x - x[k]). */
+/**
+ * Load over position of the piston for one direction, as pieces. From x[k] to x[k+1] it is force[k] + slope[k] (x - x[k]),
+ * or, given as a torque at the stem, that of the torque force[k] + slope[k] (p - at[k]) with the valve at p.
+ */
 export interface LoadProfile {
   readonly x: Float64Array;
   readonly force: Float64Array;
   readonly slope: Float64Array;
+  readonly torque: { readonly drive: Drive; readonly at: Float64Array } | undefined;
+  /** 1 for pieces inside the end cushion. */
+  readonly cushioned: Uint8Array | undefined;
+}
+
+/** Force closed_N + slope_N x of a spring that drives one direction and opposes the other. */
+export interface Spring {
+  readonly direction: 1 | -1;
+  readonly closed_N: number;
+  readonly slope_N: number;
 }
 
 export interface ValvePlant {
@@ -114,6 +139,11 @@ export interface ValvePlant {
   readonly headOpens: boolean;
   /** Indexed 0 closing, 1 opening. */
   readonly branch: readonly [Branch, Branch];
+  /** The same inside the end cushion; undefined without one. */
+  readonly cushion: readonly [Branch | undefined, Branch | undefined] | undefined;
+  /** Undefined for a cylinder with oil on both sides. */
+  readonly spring: Spring | undefined;
+  readonly drive: Drive;
   readonly load: readonly [LoadProfile, LoadProfile];
   readonly running_N: number;
   readonly breakaway_N: number;
@@ -123,9 +153,12 @@ export interface ValvePlant {
   /** Head of oil from tank bottom to cylinder and from cylinder to sump, Pa. */
   readonly supplyHead_Pa: number;
   readonly returnHead_Pa: number;
+  /** Of the piston, at the start. */
   readonly position: number;
   /** Trip strokes as directions +1, -1; empty when the valve stays. */
   readonly strokes: readonly number[];
+  /** Position of the piston at which each of them ends: 1 or 0, or between where the pilot stops it part way. */
+  readonly targets: readonly number[];
   readonly pause_ticks: number;
   readonly tripByControl: boolean;
   readonly tripDelay_ticks: number;
@@ -135,6 +168,7 @@ export interface ValvePlant {
   readonly require:
     | { readonly longest_s: number; readonly shortest_s: number; readonly margin: number; readonly hold_s: number }
     | undefined;
+  readonly pipeline: Pipeline | undefined;
 }
 
 export interface AlarmPlant {
@@ -185,6 +219,12 @@ export const ACTIONS = [
   'set to auto',
   'set to off',
   'set to hand',
+  'open drain',
+  'close drain',
+  'open vent',
+  'close vent',
+  'shut isolation',
+  'open isolation',
   'acknowledge',
   'reset motor',
   'reset trip',

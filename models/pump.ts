@@ -14,10 +14,11 @@
  *
  * Not modelled: flow ripple, relief dynamics, cavitation other than by the cold-suction factor, heating of the oil.
  */
+
+import { assert } from '../sim/fault.ts';
 import { lineGroup } from './line.ts';
 import { motorTable } from './motor.ts';
 import { group, quantity, text, type Values } from './parameters.ts';
-import { assert } from '../sim/fault.ts';
 import { drop, dropAndSlope, type LineLeg, quadraticFlow } from './pipe.ts';
 
 export const pumpTable = {
@@ -42,11 +43,23 @@ export const pumpTable = {
     default: 46e-6,
     example: '46 mm^2/s',
   }),
-  efficiency: quantity('fraction', { meaning: 'Mechanical efficiency', above: 0, max: 1, default: 0.85, example: '85 %' }),
+  efficiency: quantity('fraction', {
+    meaning: 'Mechanical efficiency',
+    above: 0,
+    max: 1,
+    default: 0.85,
+    example: '85 %',
+  }),
   relief: group(
     {
-      cracking: quantity('pressure', { meaning: 'Discharge pressure at which the relief valve opens', example: '170 psig' }),
-      fullFlow: quantity('pressure', { meaning: 'Discharge pressure at which it passes the whole flow', example: '185 psig' }),
+      cracking: quantity('pressure', {
+        meaning: 'Discharge pressure at which the relief valve opens',
+        example: '170 psig',
+      }),
+      fullFlow: quantity('pressure', {
+        meaning: 'Discharge pressure at which it passes the whole flow',
+        example: '185 psig',
+      }),
     },
     { meaning: 'Relief valve on the discharge' },
   ),

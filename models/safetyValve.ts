@@ -7,13 +7,18 @@
  *
  * Not modelled: back pressure on the disc, chatter, inlet pressure loss.
  */
-import { group, number, quantity, text } from './parameters.ts';
+
 import { nozzleFlow } from './air.ts';
+import { group, number, quantity, text } from './parameters.ts';
 
 export const safetyValveTable = {
   tag: text({ tag: true, meaning: 'Tag of the safety valve', default: 'PSV-1', example: 'PSV-301' }),
   set: quantity('pressure', { meaning: 'Set pressure: opens', example: '190 psig' }),
-  fullLift: quantity('pressure', { meaning: 'Pressure of full lift; 10 % over the set gauge pressure when left out', optional: true, example: '205 psig' }),
+  fullLift: quantity('pressure', {
+    meaning: 'Pressure of full lift; 10 % over the set gauge pressure when left out',
+    optional: true,
+    example: '205 psig',
+  }),
   reseat: quantity('pressure', { meaning: 'Pressure at which it shuts again', example: '178 psig' }),
   bore: quantity('length', { meaning: 'Diameter of the flow area', above: 0, max: 1, example: '0.5 in' }),
   dischargeCoefficient: number({ meaning: 'Coefficient of discharge', above: 0, max: 1, default: 0.8, example: '0.8' }),
@@ -38,15 +43,16 @@ export function safetyValveLift(valve: SafetyValve, open: boolean, gasPressure_P
   return Math.min(1, Math.max(0, lift));
 }
 
-/** Mass flow [kg/s] to ambient. */
+/** Mass flow [kg/s] to ambient; `felt` is the pressure [Pa] that decides the lift, where that is another one. */
 export function safetyValveFlow(
   valve: SafetyValve,
   open: boolean,
   gasPressure_Pa: number,
   gasTemperature_K: number,
   ambientPressure_Pa: number,
+  felt_Pa = gasPressure_Pa,
 ): number {
-  const lift = safetyValveLift(valve, open, gasPressure_Pa);
+  const lift = safetyValveLift(valve, open, felt_Pa);
   if (lift === 0) return 0;
   const area = lift * valve.dischargeCoefficient * valve.area_m2;
   return nozzleFlow(gasPressure_Pa, gasTemperature_K, ambientPressure_Pa, area);

@@ -32,7 +32,8 @@ export const heatTable = {
     example: '90 s',
   }),
   wallHeatCapacity: quantity('heatCapacity', {
-    meaning: 'Mass times specific heat of the whole shell; from the shell surface and 8 mm of steel when left out (choice)',
+    meaning:
+      'Mass times specific heat of the whole shell; from the shell surface and 8 mm of steel when left out (choice)',
     above: 0,
     optional: true,
     example: '122 kJ/K',
@@ -85,7 +86,8 @@ export const tankTable = {
     example: '0.06',
   }),
   volume: quantity('volume', {
-    meaning: 'Inside volume, instead of a shape: levels then belong to an upright flat-ended cylinder twice as high as wide',
+    meaning:
+      'Inside volume, instead of a shape: levels then belong to an upright flat-ended cylinder twice as high as wide',
     above: 0,
     max: 1000,
     optional: true,
@@ -112,6 +114,27 @@ export const tankTable = {
     optional: true,
     example: '101.5 m',
   }),
+  drain: group(
+    {
+      flowCoefficient: quantity('flowCoefficient', {
+        meaning: 'Cv or Kv of the drain, open',
+        above: 0,
+        example: 'Cv 3',
+      }),
+    },
+    { meaning: 'Hand drain from the oil side to the sump, for tests', optional: true },
+  ),
+  vent: group(
+    {
+      bore: quantity('length', {
+        meaning: 'Diameter of the open vent; discharge coefficient 0.62',
+        above: 0,
+        max: 0.2,
+        example: '0.25 in',
+      }),
+    },
+    { meaning: 'Hand vent of the air space, for tests', optional: true },
+  ),
   heat: group(heatTable, { meaning: 'Heat exchange of the air', defaults: true }),
 } as const;
 

@@ -2,36 +2,58 @@
  * The whole unit as one system for the engine: slots, right-hand side, watches, what happens at events and at ticks.
  * Equations stand in the files of the components; this file only puts them together.
  */
-import { account, type Account } from '../sim/ledger.ts';
+
 import { layoutBuilder, newState } from '../sim/layout.ts';
+import { type Account, account } from '../sim/ledger.ts';
 import { type Change, type Emit, LOGIC, NOTHING, PHYSICS, type System } from '../sim/system.ts';
 import { CONTACT, createWatches, LOCATED, OFF, reading } from '../sim/watch.ts';
+import { createAdjust, FaultState, ReliefState, Stuck } from './adjust.ts';
 import { CP_AIR, CV_AIR, GAMMA, naturalConvectionHeat, nozzleFlow, R_AIR } from './air.ts';
 import { solveCompressor } from './compressor.ts';
+import { CONDITION_DEADBAND, type Comparison } from './condition.ts';
+import { Circuit, type Contact } from './contact.ts';
 import { EventCode } from './events.ts';
 import { levelOf, surfaceOf } from './geometry.ts';
 import {
   BREAKAWAY_EXCESS_Pa,
+  blockedPartWay,
   command as commandValve,
+  drawsOil,
   endStroke,
-  loadOn,
   Mode,
-  motionSlots,
   type MotionSlots,
+  motionSlots,
   NO_MARGIN,
   noteMargin,
+  opposing,
   pieceAt,
   STALL_PRESSURE_Pa,
+  springPush,
 } from './motion.ts';
-import { createNetwork } from './network.ts';
-import { createPanel, type Panel } from './panel.ts';
 import { Selector } from './motor.ts';
-import type { MotorPlant, Plant } from './plant.ts';
+import { type Branch, createNetwork } from './network.ts';
+import { createPanel, type Panel } from './panel.ts';
+import type { LineLeg } from './pipe.ts';
+import type { Action, MotorPlant, Plant, ValvePlant } from './plant.ts';
 import { solvePump } from './pump.ts';
 import { safetyValveFlow } from './safetyValve.ts';
+import { StepEnd } from './step.ts';
 import { createTrip, type Trip } from './trip.ts';
 
 const GRAVITY = 9.80665;
+/** The return main with a filter element that resists `factor` times as much. */
+function withFilter(main: LineLeg, factor: number): LineLeg {
+  if (main.element_Pas_m3 === 0) return main;
+  const element = main.element_Pas_m3 * factor;
+  const bypass = 1 / main.parallel_Pas_m3 - 1 / main.element_Pas_m3;
+  return {
+    ...main,
+    element_Pas_m3: element,
+    bypassFlow_m3_s: main.bypassOpening_Pa / element,
+    parallel_Pas_m3: 1 / (1 / element + bypass),
+  };
+}
+
 const NEVER_STARTED = -1e9;
 const LARGE_TICK = Number.MAX_SAFE_INTEGER;
 /**
@@ -74,8 +96,9 @@ export interface UnitOutputs {
   readonly safetyFlow: number;
   readonly oilLeak: number;
   readonly airLeak: number;
-  /** First of one per valve. */
+  /** First of one per valve: flow into the cylinder, or out of it where its spring drives. */
   readonly valveFlow: number;
+  /** Pressures and spring together, N. */
   readonly thrust: number;
   readonly cavitating: number;
   /** What a piston's own flow costs it in header and return main, N; not less than stopping it would give back. */
@@ -101,8 +124,8 @@ export interface Unit extends System {
   gasTemperature(y: Float64Array): number;
   /** Oil level above the inside bottom, m. */
   level(y: Float64Array): number;
-  /** Gives a valve a direction from outside the panel, for the reserve. */
-  command(y: Float64Array, valve: number, direction: number, emit: Emit): void;
+  /** Gives a valve a direction from outside the panel, for the reserve: whole strokes, or one of its trip strokes, from 1. */
+  command(y: Float64Array, valve: number, direction: number, tripStroke: number, emit: Emit): void;
   /** Lets no further action of the plant happen and no trip logic stir, for the reserve. */
   muteActions(y: Float64Array): void;
   /** Load, N, that a moving or resting piston needs overcome now, friction included. */
@@ -129,7 +152,13 @@ export function createUnit(plant: Plant): Unit {
   const airMass = b.integrated({ name: 'air.mass', unit: 'kg', min: 0, max: Infinity, scale: mass0 });
   const oil = b.integrated({ name: 'tank.oil', unit: 'm3', min: -1e-12 * tank.volume_m3, max: tank.volume_m3, scale: tank.volume_m3 });
   const wall = b.integrated({ name: 'shell.temperature', unit: 'K', min: 0, max: 2000, scale: 300 });
-  const sump = b.integrated({ name: 'sump.oil', unit: 'm3', min: -Infinity, max: Infinity, scale: plant.sump.capacity_m3 });
+  const sump = b.integrated({
+    name: 'sump.oil',
+    unit: 'm3',
+    min: -Infinity,
+    max: Infinity,
+    scale: plant.sump.capacity_m3,
+  });
   const x = b.size();
   for (const v of valves) b.integrated({ name: `${v.tag}.position`, unit: '1', min: 0, max: 1, scale: 1 });
   const pumped = b.size();
@@ -141,9 +170,12 @@ export function createUnit(plant: Plant): Unit {
   const safetyOut = b.total('safetyValve.blown', 'kg');
   const airLeaked = b.total('air.leaked', 'kg');
   const oilLeaked = b.total('oil.leaked', 'm3');
+  const drained = b.total('oil.drained', 'm3');
+  const vented = b.total('air.vented', 'kg');
   // Four ways for the oil of each cylinder: tank -> head side, head side -> sump, tank -> rod side, rod side -> sump.
   const ways = b.size();
-  for (const v of valves) for (const w of ['tankToHead', 'headToSump', 'tankToRod', 'rodToSump']) b.total(`${v.tag}.${w}`, 'm3');
+  for (const v of valves)
+    for (const w of ['tankToHead', 'headToSump', 'tankToRod', 'rodToSump']) b.total(`${v.tag}.${w}`, 'm3');
   const internal = b.size();
   for (const v of valves) b.total(`${v.tag}.internalLeak`, 'm3');
   const enthalpyIn = b.total('air.enthalpyIn', 'J');
@@ -161,6 +193,17 @@ export function createUnit(plant: Plant): Unit {
   const motion = motionSlots(b, valves);
   const panel = createPanel(plant, b);
   const trip = createTrip(plant, b, panel.slots, motion);
+  const adjust = createAdjust(plant, b);
+  const comparisons = plant.conditions.flatMap((c) => c.comparisons);
+  const comparisonRaw = b.size();
+  comparisons.forEach((_, k) => {
+    b.discrete(`condition.${k}`, 'bit', 0, 1);
+  });
+  const shut = b.size();
+  for (const m of [...pumps, ...compressors]) b.discrete(`${m.tag}.isolatedByHand`, 'bit', 0, 1);
+  const stepAt = b.discrete('step.at', '1', 0, BIG);
+  const stepSince = b.discrete('step.since', 'tick', -1, BIG);
+  const a = adjust.slots;
   const layout = b.build();
   const ps = panel.slots;
 
@@ -201,7 +244,29 @@ export function createUnit(plant: Plant): Unit {
   const exchange = tank.exchange;
   const fixedWall = exchange === 'isothermal' || exchange === 'polytropic';
 
+  /** What opposes the piston now, N; a load above specification adds to what opposes only. */
+  function loadNow(y: Float64Array, i: number, side: 0 | 1): number {
+    const load = opposing(valves[i], side, y[motion.piece + i], y[x + i]);
+    return load > 0 ? load * y[a.loadFactor + i] : load;
+  }
+
+  // The return main with its filter as blocked as it is.
+  const mains = new Map<number, LineLeg>([[1, plant.returnMain]]);
+  let filterNow = 1;
+  let mainNow = plant.returnMain;
+  function useFilter(factor: number): void {
+    if (factor === filterNow) return;
+    mainNow = mains.get(factor) ?? withFilter(plant.returnMain, factor);
+    mains.set(factor, mainNow);
+    filterNow = factor;
+    network.setMain(mainNow);
+  }
+
+  // Pumps with their relief valves as they are.
+  const pumpNow = pumps.map((p) => ({ ...p }));
+
   function derivative(time: number, y: Float64Array, rate: Float64Array): void {
+    useFilter(y[a.filter]);
     rate.fill(0);
     const oilVolume = y[oil];
     const volume = tank.volume_m3 - oilVolume;
@@ -227,11 +292,16 @@ export function createUnit(plant: Plant): Unit {
       const side = y[motion.direction + i] > 0 ? 1 : 0;
       const br = v.branch[side];
       const supply = pTank + v.supplyHead_Pa;
-      const thrust = supply * br.inArea_m2 - (pAmbient + v.returnHead_Pa) * br.outArea_m2 - pAmbient * (br.inArea_m2 - br.outArea_m2);
-      const load = loadOn(v.load[side], y[motion.piece + i], y[x + i]);
-      network.branches[i] = br;
+      const thrust =
+        supply * br.inArea_m2 -
+        (pAmbient + v.returnHead_Pa) * br.outArea_m2 -
+        pAmbient * (br.inArea_m2 - br.outArea_m2) +
+        springPush(v, side, y[x + i]);
+      const load = loadNow(y, i, side);
+      network.branches[i] = mode === Mode.moving ? branchNow(v, side, y[motion.piece + i]) : br;
       network.drive[i] = mode === Mode.moving ? thrust - load - v.running_N : thrust - load + v.running_N;
       network.backward[i] = mode === Mode.reverse ? 1 : 0;
+      network.open[i] = y[a.open + i];
       network.supplyPressure[i] = supply;
       active[count++] = i;
     }
@@ -253,38 +323,54 @@ export function createUnit(plant: Plant): Unit {
         outputs[out.thrust + i] = 0;
         continue;
       }
-      const br = v.branch[s > 0 ? 1 : 0];
+      const side = s > 0 ? 1 : 0;
+      const br = v.branch[side];
       const pIn = pHeader + v.supplyHead_Pa;
-      const pOut = pReturn + v.returnHead_Pa;
-      outputs[out.thrust + i] = pIn * br.inArea_m2 - pOut * br.outArea_m2 - pAmbient * (br.inArea_m2 - br.outArea_m2);
+      // The side of a spring is open to the air.
+      const pOut = br.outArea_m2 > 0 ? pReturn + v.returnHead_Pa : pAmbient;
+      outputs[out.thrust + i] =
+        pIn * br.inArea_m2 -
+        pOut * br.outArea_m2 -
+        pAmbient * (br.inArea_m2 - br.outArea_m2) +
+        springPush(v, side, y[x + i]);
       // Head side takes the incoming oil when the direction is the one the head end drives.
       const headIn = s > 0 === v.headOpens;
       const way = ways + 4 * i;
       if (mode === Mode.moving || mode === Mode.reverse) {
         const q = network.flow[i];
-        const back = q * (br.outArea_m2 / br.inArea_m2);
+        const drawn = q * br.drawn;
+        const back = q * br.ratio;
         outputs[out.valveFlow + i] = q;
-        outputs[out.ownDrop + i] = (br.inArea_m2 * network.headerSlope + br.outArea_m2 * br.ratio * network.returnSlope) * q;
+        outputs[out.ownDrop + i] =
+          (br.inArea_m2 * network.headerSlope + br.outArea_m2 * br.ratio * network.returnSlope) * q;
         outputs[out.cavitating + i] = network.cavitating[i];
-        rate[x + i] = (s * q) / (br.inArea_m2 * v.stroke_m);
-        rate[way + (headIn ? 0 : 2)] = q;
+        rate[x + i] = (s * q) / (br.area_m2 * v.stroke_m);
+        rate[way + (headIn ? 0 : 2)] = drawn;
         rate[way + (headIn ? 3 : 1)] = back;
-        fromTank += q;
+        fromTank += drawn;
         toSump += back;
       } else if (mode === Mode.drift) {
         // Trapped oil at the pressure the load sets leaks across the piston; the other side fills from the return.
-        const load = loadOn(v.load[s > 0 ? 1 : 0], y[motion.piece + i], y[x + i]);
-        const pTrapped = (load - v.running_N + pOut * br.outArea_m2 + pAmbient * (br.inArea_m2 - br.outArea_m2)) / br.inArea_m2;
-        const q = v.leak * Math.sqrt(Math.max(0, pTrapped - pOut));
-        const back = q * (br.outArea_m2 / br.inArea_m2);
+        const load = loadNow(y, i, side);
+        const pTrapped =
+          (load - v.running_N + pOut * br.outArea_m2 + pAmbient * (br.inArea_m2 - br.outArea_m2)) / br.inArea_m2;
+        const q = y[a.sealLeak + i] * Math.sqrt(Math.max(0, pTrapped - pOut));
+        const back = q * br.ratio;
         outputs[out.valveFlow + i] = -q;
         rate[x + i] = (-s * q) / (br.inArea_m2 * v.stroke_m);
         rate[way + (headIn ? 1 : 3)] = q;
         rate[way + (headIn ? 3 : 1)] = -back;
         toSump += q - back;
       }
-      if (v.leak > 0 && mode !== Mode.drift && mode !== Mode.gas && y[gasInHeader] === 0) {
-        const q = v.leak * Math.sqrt(Math.max(0, pIn - pOut));
+      if (
+        y[a.sealLeak + i] > 0 &&
+        br.drawn === 1 &&
+        mode !== Mode.drift &&
+        mode !== Mode.gas &&
+        y[gasInHeader] === 0 &&
+        !blockedPartWay(y, motion, i)
+      ) {
+        const q = y[a.sealLeak + i] * Math.sqrt(Math.max(0, pIn - pOut));
         rate[internal + i] = q;
         fromTank += q;
         toSump += q;
@@ -296,26 +382,48 @@ export function createUnit(plant: Plant): Unit {
     for (let j = 0; j < nP; j++) {
       outputs[out.pumpFlow + j] = 0;
       outputs[out.reliefFlow + j] = 0;
-      if (y[ps.running + j] === 0) continue;
-      const pump = pumps[j];
-      const speed = speedFraction(time, y, j, pump.runUp_s);
-      const open = !pump.isolated && y[tankFull] === 0;
-      solvePump(pump, pump.line, open, speed, y[sumpDry] === 1 ? 0 : pump.fill, pTank, pAmbient, pumpOut);
-      outputs[out.pumpFlow + j] = pumpOut[0];
-      outputs[out.reliefFlow + j] = pumpOut[1];
-      rate[pumped + j] = pumpOut[0];
-      rate[motorEnergy + j] = pumpOut[3];
-      pumpedIn += pumpOut[0];
+      const isolated = y[a.isolated + j] === 1 || y[shut + j] === 1;
+      if (y[ps.running + j] === 1) {
+        const pump = pumpNow[j];
+        const state = y[a.reliefState + j];
+        const cracking = pumps[j].crackingPressure_Pa + y[a.reliefShift + j];
+        pump.crackingPressure_Pa = state === ReliefState.open ? 0 : Math.max(0, cracking);
+        // Stuck shut it passes a millionth of what it should, so that a dead-headed pump has an answer at all.
+        pump.reliefSlope_m3_sPa = pumps[j].reliefSlope_m3_sPa * (state === ReliefState.shut ? 1e-6 : 1);
+        const fill = y[sumpDry] === 1 ? 0 : pump.fill * y[a.capacity + j];
+        const open = !isolated && y[tankFull] === 0;
+        solvePump(pump, pump.line, open, speedFraction(time, y, j, pump.runUp_s), fill, pTank, pAmbient, pumpOut);
+        outputs[out.pumpFlow + j] = pumpOut[0];
+        outputs[out.reliefFlow + j] = pumpOut[1];
+        rate[motorEnergy + j] = pumpOut[3];
+      }
+      // While the pump delivers nothing a leaking check valve lets oil run back.
+      if (
+        outputs[out.pumpFlow + j] === 0 &&
+        y[a.checkLeak + j] > 0 &&
+        !isolated &&
+        pTank > pAmbient &&
+        y[gasInHeader] === 0
+      ) {
+        outputs[out.pumpFlow + j] = -y[a.checkLeak + j] * Math.sqrt(pTank - pAmbient);
+      }
+      rate[pumped + j] = outputs[out.pumpFlow + j];
+      pumpedIn += outputs[out.pumpFlow + j];
     }
 
     // Oil lost to the outside.
     let leak = 0;
-    if (plant.oilLeak > 0 && p > pAmbient && y[gasInHeader] === 0) leak = plant.oilLeak * Math.sqrt(p - pAmbient);
+    let drain = 0;
+    if (p > pAmbient && y[gasInHeader] === 0) {
+      leak = y[a.oilLeak] * Math.sqrt(p - pAmbient);
+      drain = y[a.drain] * Math.sqrt(p - pAmbient);
+    }
     outputs[out.oilLeak] = leak;
     rate[oilLeaked] = leak;
-    const oilRate = pumpedIn - fromTank - leak;
+    rate[drained] = drain;
+    const oilRate = pumpedIn - fromTank - leak - drain;
     rate[oil] = oilRate;
-    rate[sump] = toSump - pumpedIn;
+    rate[sump] = toSump + drain - pumpedIn;
 
     // Air in and out.
     let airIn = 0;
@@ -325,8 +433,8 @@ export function createUnit(plant: Plant): Unit {
       const m = nP + j;
       if (y[ps.running + m] === 0) continue;
       const c = compressors[j];
-      if (y[ps.loaded + j] === 0 || c.isolated) continue;
-      const speed = speedFraction(time, y, m, c.runUp_s);
+      if (y[ps.loaded + j] === 0 || y[a.isolated + m] === 1 || y[shut + m] === 1) continue;
+      const speed = speedFraction(time, y, m, c.runUp_s) * y[a.capacity + m];
       solveCompressor(c, speed, p, pAmbient, tAmbient, airOutput);
       const w = airOutput[0];
       outputs[out.airFlow + j] = w;
@@ -336,14 +444,20 @@ export function createUnit(plant: Plant): Unit {
       hIn += w * CP_AIR * c.deliveryTemperature_K;
     }
     let safety = 0;
-    if (safetyValve !== undefined && y[safetyOpen] === 1) safety = safetyValveFlow(safetyValve, true, p, temperature, pAmbient);
+    if (safetyValve !== undefined && y[safetyOpen] === 1) {
+      // Stuck open it is wide open at any pressure; lifting early its whole curve lies lower.
+      const felt = y[a.safetyState] === ReliefState.open ? safetyValve.fullLift_Pa : p - y[a.safetyShift];
+      safety = safetyValveFlow(safetyValve, true, p, temperature, pAmbient, felt);
+    }
     outputs[out.safetyFlow] = safety;
     rate[safetyOut] = safety;
     // Below ambient pressure the leak draws nothing in: it is taken as sealed there.
-    const airLeak = plant.airLeakArea_m2 > 0 ? nozzleFlow(p, temperature, pAmbient, plant.airLeakArea_m2) : 0;
+    const airLeak = y[a.airLeak] > 0 ? nozzleFlow(p, temperature, pAmbient, y[a.airLeak]) : 0;
     outputs[out.airLeak] = airLeak;
     rate[airLeaked] = airLeak;
-    const airOut = safety + airLeak;
+    const vent = y[a.vent] > 0 ? nozzleFlow(p, temperature, pAmbient, y[a.vent]) : 0;
+    rate[vented] = vent;
+    const airOut = safety + airLeak + vent;
     const massRate = airIn - airOut;
     const hOut = airOut * CP_AIR * temperature;
     rate[airMass] = massRate;
@@ -370,6 +484,13 @@ export function createUnit(plant: Plant): Unit {
     }
   }
 
+  /** The branch of a moving piston: inside the end cushion another one. */
+  function branchNow(v: ValvePlant, side: 0 | 1, piece: number): Branch {
+    return v.cushion !== undefined && v.load[side].cushioned?.[piece] === 1
+      ? (v.cushion[side] ?? v.branch[side])
+      : v.branch[side];
+  }
+
   function speedFraction(time: number, y: Float64Array, m: number, runUp_s: number): number {
     if (runUp_s <= 0) return 1;
     const f = (time - y[ps.startTick + m] * tick_s) / runUp_s;
@@ -383,7 +504,8 @@ export function createUnit(plant: Plant): Unit {
   const wSump = nV + 2;
   const wFull = nV + 3;
   const wContacts = nV + 4;
-  const watches = createWatches(wContacts + contacts.length);
+  const wComparisons = wContacts + contacts.length;
+  const watches = createWatches(wComparisons + comparisons.length);
   const contactLevels = contacts.map((c) =>
     c.measured === 'pressure'
       ? { trip: c.trip, reset: c.reset }
@@ -391,6 +513,11 @@ export function createUnit(plant: Plant): Unit {
         ? { trip: c.trip * plant.sump.area_m2, reset: c.reset * plant.sump.area_m2 }
         : { trip: tank.vessel.volumeAt(c.trip), reset: tank.vessel.volumeAt(c.reset) },
   );
+
+  function drifted(c: Contact, made: boolean, drift: number): number {
+    const at = (made ? c.reset : c.trip) + drift;
+    return c.measured === 'pressure' ? at : c.measured === 'sump' ? at * plant.sump.area_m2 : tank.vessel.volumeAt(at);
+  }
 
   function set(j: number, mode: number, slotA: number, a: number, c: number, slotB = -1, bFactor = 0): void {
     watches.mode[j] = mode;
@@ -406,25 +533,97 @@ export function createUnit(plant: Plant): Unit {
     set(j, mode, energy, sign * gamma1, -sign * limit * tank.volume_m3, oil, sign * limit);
   }
 
+  /** Watches comparison k for the change it can make next; bits are read at every scan anyway. */
+  function armComparison(y: Float64Array, k: number): void {
+    const j = wComparisons + k;
+    const { subject, sign, value } = comparisons[k];
+    const on = y[comparisonRaw + k] === 1;
+    const away = on ? -sign : sign;
+    switch (subject.kind) {
+      case 'pressure':
+        setPressure(j, CONTACT, on ? value - sign * CONDITION_DEADBAND.pressure : value, away);
+        break;
+      case 'level': {
+        const limit = tank.vessel.volumeAt(on ? value - sign * CONDITION_DEADBAND.level : value);
+        set(j, CONTACT, oil, away, -away * limit);
+        break;
+      }
+      case 'sumpLevel': {
+        const limit = (on ? value - sign * CONDITION_DEADBAND.sumpLevel : value) * plant.sump.area_m2;
+        set(j, CONTACT, sump, away, -away * limit);
+        break;
+      }
+      case 'position':
+        set(j, CONTACT, x + subject.item, away, -away * (on ? value - sign * CONDITION_DEADBAND.position : value));
+        break;
+      default:
+        watches.mode[j] = OFF;
+    }
+  }
+
+  function bitOf(y: Float64Array, { subject, value }: Comparison): boolean | undefined {
+    if (subject.kind === 'mains') return y[ps.mains] === value;
+    if (subject.kind === 'running') return y[ps.running + subject.item] === value;
+    return undefined;
+  }
+
+  function bitsDiffer(y: Float64Array): boolean {
+    for (let k = 0; k < comparisons.length; k++) {
+      const bit = bitOf(y, comparisons[k]);
+      if (bit !== undefined && bit !== (y[comparisonRaw + k] === 1)) return true;
+    }
+    return false;
+  }
+
+  /** Reads all comparisons. Returns whether any has changed. */
+  function readComparisons(y: Float64Array): boolean {
+    let changed = false;
+    for (let k = 0; k < comparisons.length; k++) {
+      const before = y[comparisonRaw + k] === 1;
+      const now = bitOf(y, comparisons[k]) ?? before !== reading(watches, wComparisons + k, y) >= 0;
+      if (now === before) continue;
+      y[comparisonRaw + k] = now ? 1 : 0;
+      changed = true;
+    }
+    return changed;
+  }
+
+  const conditionFrom: number[] = [];
+  plant.conditions.reduce((from, c) => (conditionFrom.push(from), from + c.comparisons.length), 0);
+  function holds(y: Float64Array, n: number): boolean {
+    const { comparisons: parts, join } = plant.conditions[n];
+    let count = 0;
+    for (let k = 0; k < parts.length; k++) count += y[comparisonRaw + conditionFrom[n] + k];
+    return join === 'and' ? count === parts.length : count > 0;
+  }
+
+  /** Whether a piston that moves, goes or is pushed up. */
+  const goesUp = (y: Float64Array, i: number) => y[motion.direction + i] > 0 === (y[motion.mode + i] === Mode.moving);
+
+  /** Where a piston that moves meets the next piece of its load, or the end of its stroke. */
+  function nextPlace(y: Float64Array, i: number): number {
+    const profile = valves[i].load[y[motion.direction + i] > 0 ? 1 : 0];
+    const up = goesUp(y, i);
+    const place = profile.x[y[motion.piece + i] + (up ? 1 : 0)];
+    if (y[motion.mode + i] !== Mode.moving) return place;
+    const target = y[motion.target + i];
+    return up ? Math.min(place, target) : Math.max(place, target);
+  }
+
   function arm(y: Float64Array): void {
     for (let i = 0; i < nV; i++) {
       const mode = y[motion.mode + i];
-      const forward = mode === Mode.moving;
-      if (!forward && mode !== Mode.reverse && mode !== Mode.drift) {
+      if (mode !== Mode.moving && mode !== Mode.reverse && mode !== Mode.drift) {
         watches.mode[i] = OFF;
         continue;
       }
-      const s = y[motion.direction + i];
-      const profile = valves[i].load[s > 0 ? 1 : 0];
-      const up = s > 0 === forward;
-      const k = y[motion.piece + i];
-      const target = up ? profile.x[k + 1] : profile.x[k];
-      if (up) set(i, LOCATED, x + i, 1, -target);
-      else set(i, LOCATED, x + i, -1, target);
+      const place = nextPlace(y, i);
+      if (goesUp(y, i)) set(i, LOCATED, x + i, 1, -place);
+      else set(i, LOCATED, x + i, -1, place);
     }
-    if (safetyValve === undefined) watches.mode[wSafety] = OFF;
-    else if (y[safetyOpen] === 1) setPressure(wSafety, LOCATED, safetyValve.reseat_Pa, -1);
-    else setPressure(wSafety, LOCATED, safetyValve.set_Pa, 1);
+    if (safetyValve === undefined || y[a.safetyState] !== ReliefState.sound) watches.mode[wSafety] = OFF;
+    else if (y[safetyOpen] === 1) setPressure(wSafety, LOCATED, safetyValve.reseat_Pa + y[a.safetyShift], -1);
+    else setPressure(wSafety, LOCATED, safetyValve.set_Pa + y[a.safetyShift], 1);
     if (y[gasInHeader] === 1) watches.mode[wOutlet] = OFF;
     else set(wOutlet, LOCATED, oil, -1, tank.outletVolume_m3);
     if (nP === 0) watches.mode[wSump] = OFF;
@@ -433,20 +632,32 @@ export function createUnit(plant: Plant): Unit {
     if (y[tankFull] === 1) set(wFull, LOCATED, oil, -1, FULL_AGAIN * tank.volume_m3);
     else set(wFull, LOCATED, oil, 1, -FULL * tank.volume_m3);
     for (let j = 0; j < contacts.length; j++) {
+      if (y[a.stuck + j] !== Stuck.free) {
+        watches.mode[wContacts + j] = OFF;
+        continue;
+      }
       const made = y[ps.raw + j] === 1;
-      const limit = made ? contactLevels[j].reset : contactLevels[j].trip;
+      const drift = y[a.drift + j];
+      const sound = made ? contactLevels[j].reset : contactLevels[j].trip;
+      const limit = drift === 0 ? sound : drifted(contacts[j], made, drift);
       // A low contact makes going down and resets going up; a high one the other way round.
       const sign = contacts[j].low === made ? 1 : -1;
       if (contacts[j].measured === 'pressure') setPressure(wContacts + j, CONTACT, limit, sign);
       else set(wContacts + j, CONTACT, contacts[j].measured === 'sump' ? sump : oil, sign, -sign * limit);
     }
+    for (let k = 0; k < comparisons.length; k++) armComparison(y, k);
     // Probes.
     for (let i = 0; i < nV; i++) {
       const mode = y[motion.mode + i];
-      const v = valves[i];
+      const { pushedBack } = valves[i];
       probing[i] =
-        mode === Mode.stuck || mode === Mode.moving || mode === Mode.reverse || mode === Mode.drift ||
-        (mode === Mode.end && (v.pushedBack || v.leak > 0)) ? 1 : 0;
+        mode === Mode.stuck ||
+        mode === Mode.moving ||
+        mode === Mode.reverse ||
+        mode === Mode.drift ||
+        (mode === Mode.end && (pushedBack || y[a.sealLeak + i] > 0) && !blockedPartWay(y, motion, i))
+          ? 1
+          : 0;
       probing[nV + i] = mode === Mode.moving && y[motion.cavitated + i] === 0 ? 1 : 0;
     }
     for (let m = 0; m < nP + nC; m++) probing[2 * nV + m] = motorPlant(m).provenFlow > 0 ? 1 : 0;
@@ -459,21 +670,22 @@ export function createUnit(plant: Plant): Unit {
 
   /** Forces on a resting piston: what forward motion has to spare, and what pushes it back, N. */
   function forwardExcess(y: Float64Array, i: number): number {
-    const v = valves[i];
     const side = y[motion.direction + i] > 0 ? 1 : 0;
-    return outputs[out.thrust + i] - loadOn(v.load[side], y[motion.piece + i], y[x + i]);
+    return outputs[out.thrust + i] - loadNow(y, i, side);
   }
 
   function probe(y: Float64Array): void {
+    useFilter(y[a.filter]);
     for (let i = 0; i < nV; i++) {
       if (probing[i] === 0) continue;
       const v = valves[i];
-      const inArea = v.branch[y[motion.direction + i] > 0 ? 1 : 0].inArea_m2;
+      const { area_m2: area, drawn } = v.branch[y[motion.direction + i] > 0 ? 1 : 0];
       const spare = forwardExcess(y, i);
-      const enough = BREAKAWAY_EXCESS_Pa * inArea;
-      const little = STALL_PRESSURE_Pa * inArea;
+      const enough = BREAKAWAY_EXCESS_Pa * area;
+      const little = STALL_PRESSURE_Pa * area;
       const atStart = y[motion.direction + i] > 0 ? y[x + i] <= 0 : y[x + i] >= 1;
-      const mayGoBack = (v.pushedBack || v.leak > 0) && !atStart;
+      // A piston that its spring drives has no oil behind it to give.
+      const mayGoBack = (v.pushedBack || y[a.sealLeak + i] > 0) && !atStart && drawn === 1;
       const back = mayGoBack ? -spare - v.breakaway_N - enough : -NO_MARGIN;
       switch (y[motion.mode + i]) {
         case Mode.stuck:
@@ -497,13 +709,16 @@ export function createUnit(plant: Plant): Unit {
     for (let m = 0; m < nP + nC; m++) {
       const limit = motorPlant(m).provenFlow;
       if (limit === 0) continue;
-      const flow = outputs[(m < nP ? out.pumpFlow + m : out.airFlow + m - nP)];
+      const flow = outputs[m < nP ? out.pumpFlow + m : out.airFlow + m - nP];
       probes[2 * nV + m] = y[ps.proven + m] === 1 ? 0.9 * limit - flow : flow - limit;
     }
     if (plant.filterAlarm_Pa > 0) {
       const q = outputs[out.returnFlow];
-      const main = plant.returnMain;
-      const dp = q < main.bypassFlow_m3_s ? main.element_Pas_m3 * q : main.bypassOpening_Pa + main.parallel_Pas_m3 * (q - main.bypassFlow_m3_s);
+      const main = mainNow;
+      const dp =
+        q < main.bypassFlow_m3_s
+          ? main.element_Pas_m3 * q
+          : main.bypassOpening_Pa + main.parallel_Pas_m3 * (q - main.bypassFlow_m3_s);
       probes[2 * nV + nP + nC] = y[ps.filterHigh] === 1 ? 0.9 * plant.filterAlarm_Pa - dp : dp - plant.filterAlarm_Pa;
     }
   }
@@ -517,22 +732,18 @@ export function createUnit(plant: Plant): Unit {
     let change: Change = PHYSICS;
     for (let i = 0; i < nV; i++) {
       if (marks[i] === 0) continue;
-      const s = y[motion.direction + i];
-      const profile = valves[i].load[s > 0 ? 1 : 0];
-      const up = s > 0 === (y[motion.mode + i] === Mode.moving);
-      const k = y[motion.piece + i];
-      const target = up ? profile.x[k + 1] : profile.x[k];
-      if (target > 0 && target < 1) {
-        y[motion.piece + i] = up ? k + 1 : k - 1;
+      const place = nextPlace(y, i);
+      const forward = y[motion.mode + i] === Mode.moving;
+      if (place > 0 && place < 1 && !(forward && place === y[motion.target + i])) {
+        y[motion.piece + i] += goesUp(y, i) ? 1 : -1;
         if (change !== PHYSICS) change = LOGIC;
         continue;
       }
       // An end: the rest of the way is booked along the same paths as the way itself.
-      placePiston(y, i, target);
-      const forward = y[motion.mode + i] === Mode.moving;
+      placePiston(y, i, place);
       y[motion.mode + i] = forward ? Mode.end : restMode(y);
       if (forward) {
-        endStroke(y, motion, i, time, emit);
+        endStroke(y, motion, i, place, time, emit);
         scan = true;
       } else emit(EventCode.valveStopped, i, y[x + i], 0);
     }
@@ -545,6 +756,7 @@ export function createUnit(plant: Plant): Unit {
       emit(EventCode.gasBreakthrough, 0, 0, 0);
       for (let i = 0; i < nV; i++) {
         const mode = y[motion.mode + i];
+        if (!drawsOil(valves[i], y[motion.direction + i])) continue;
         if (mode === Mode.moving || mode === Mode.stuck || mode === Mode.reverse) y[motion.mode + i] = Mode.gas;
       }
     }
@@ -604,7 +816,7 @@ export function createUnit(plant: Plant): Unit {
   /** A resting piston sets off, or a moving one comes to rest. */
   function turnMotion(y: Float64Array, i: number, time: number, emit: Emit): void {
     const v = valves[i];
-    const inArea = v.branch[y[motion.direction + i] > 0 ? 1 : 0].inArea_m2;
+    const { area_m2: area } = v.branch[y[motion.direction + i] > 0 ? 1 : 0];
     const mode = y[motion.mode + i];
     const spare = forwardExcess(y, i);
     const s = y[motion.direction + i];
@@ -615,7 +827,7 @@ export function createUnit(plant: Plant): Unit {
       emit(EventCode.valveStopped, i, y[x + i], 0);
       return;
     }
-    if (mode === Mode.stuck && spare - v.breakaway_N >= BREAKAWAY_EXCESS_Pa * inArea) {
+    if (mode === Mode.stuck && spare - v.breakaway_N >= BREAKAWAY_EXCESS_Pa * area) {
       y[motion.mode + i] = Mode.moving;
       y[motion.piece + i] = pieceAt(profile, y[x + i], s);
       if (y[motion.firstMotion_s + i] < 0) y[motion.firstMotion_s + i] = time;
@@ -634,10 +846,15 @@ export function createUnit(plant: Plant): Unit {
     const actions = plant.actions;
     const commanded = (state: Float64Array, i: number, direction: number, tripStroke: number) => {
       commandValve(state, motion, x, valves[i], i, direction, tripStroke, state[gasInHeader] === 1, time, emit);
+      // Already there: what waits for the end of the stroke sees it at the next scan.
+      if (state[motion.mode + i] === Mode.end) state[scanAt] = nextScan(tick);
+      // A stuck pilot leaves the piston where it is, with the command standing.
+      if (state[a.pilotStuck + i] === 1 && state[motion.active + i] === 1) state[motion.mode + i] = Mode.idle;
       change = PHYSICS;
     };
     while (y[nextAction] < actions.length && actions[y[nextAction]].tick <= tick) {
-      act(y, y[nextAction], tick, emit, commanded);
+      const { action, item } = actions[y[nextAction]];
+      act(y, action, item, tick, emit, commanded);
       y[nextAction]++;
       change = PHYSICS;
       y[scanAt] = Math.ceil(tick / scanTicks) * scanTicks;
@@ -648,22 +865,130 @@ export function createUnit(plant: Plant): Unit {
       y[scanAt] = Math.ceil(tick / scanTicks) * scanTicks;
       change = PHYSICS;
     }
+    for (let n = 0; n < plant.faults.length; n++) if (stepFault(y, n, tick, emit)) change = PHYSICS;
     if (tick % scanTicks !== 0) return change;
     arm(y);
-    const moved = panel.scan(y, tick, emit, (j) => (y[ps.raw + j] === 1) !== (reading(watches, wContacts + j, y) >= 0));
+    if (readComparisons(y)) {
+      if (change === NOTHING) change = LOGIC;
+      for (let n = 0; n < plant.faults.length; n++) if (stepFault(y, n, tick, emit)) change = PHYSICS;
+      arm(y);
+    }
+    if (takeSteps(y, tick, emit, commanded)) {
+      change = PHYSICS;
+      arm(y);
+    }
+    const moved = panel.scan(y, tick, emit, (j) => readsContact(y, j));
     if (moved > change) change = moved;
     if (trip.scan(y, tick, emit, commanded) && change === NOTHING) change = LOGIC;
+    // What this scan did to machines, conditions read at the next.
+    if (bitsDiffer(y)) y[scanAt] = tick + scanTicks;
     return change;
+  }
+
+  function readsContact(y: Float64Array, j: number): boolean {
+    if (y[a.stuck + j] !== Stuck.free) return y[a.stuck + j] === Stuck.on;
+    return (y[ps.raw + j] === 1) !== reading(watches, wContacts + j, y) >= 0;
+  }
+
+  /** Goes on with the steps of the hands as far as this scan allows. Returns whether anything was done. */
+  function takeSteps(
+    y: Float64Array,
+    tick: number,
+    emit: Emit,
+    commanded: (y: Float64Array, i: number, direction: number, tripStroke: number) => void,
+  ): boolean {
+    let done = false;
+    while (y[stepAt] < plant.steps.length) {
+      const n = y[stepAt];
+      const step = plant.steps[n];
+      if (y[stepSince] < 0) {
+        y[stepSince] = tick;
+        done = true;
+        emit(EventCode.stepBegins, n, 0, 0);
+        if (step.action !== undefined) act(y, step.action, step.item, tick, emit, commanded);
+      }
+      const waited = tick - y[stepSince];
+      const met = step.condition >= 0 ? holds(y, step.condition) : waited >= step.wait_ticks;
+      // What was just done shows in the readings only from the next scan on.
+      if (step.condition >= 0 && waited === 0 && step.action !== undefined) return done;
+      const given = step.condition >= 0 && waited >= step.patience_ticks;
+      if (!met && !given) return done;
+      emit(EventCode.stepEnds, n, met ? StepEnd.asMeant : StepEnd.outOfPatience, 0);
+      y[stepAt] = n + 1;
+      y[stepSince] = -1;
+      done = true;
+    }
+    return done;
+  }
+
+  /** Begins or ends fault n if its time has come. Returns whether it did. */
+  function stepFault(y: Float64Array, n: number, tick: number, emit: Emit): boolean {
+    const f = plant.faults[n];
+    if (y[a.state + n] === FaultState.waiting) {
+      const due = f.tick >= 0 ? tick >= f.tick : holds(y, f.condition);
+      if (!due) return false;
+      y[a.state + n] = FaultState.active;
+      y[a.ends + n] = f.duration_ticks > 0 ? tick + f.duration_ticks : -1;
+      emit(EventCode.faultBegins, n, 0, 0);
+      turnFault(y, n, true, tick, emit);
+      return true;
+    }
+    if (y[a.state + n] !== FaultState.active || y[a.ends + n] < 0 || tick < y[a.ends + n]) return false;
+    y[a.state + n] = FaultState.over;
+    y[a.ends + n] = -1;
+    emit(EventCode.faultEnds, n, 0, 0);
+    turnFault(y, n, false, tick, emit);
+    return true;
+  }
+
+  /** What a fault changes beside adjustable numbers: starters, selectors, wires, pilots, the safety valve. */
+  function turnFault(y: Float64Array, n: number, on: boolean, tick: number, emit: Emit): void {
+    const { name, item } = plant.faults[n];
+    adjust.apply(y);
+    y[scanAt] = Math.ceil(tick / scanTicks) * scanTicks;
+    switch (name) {
+      case 'fails to start':
+        y[ps.blocked + item] = on ? 1 : 0;
+        break;
+      case 'trips':
+        if (!on) break;
+        y[ps.tripped + item] = 1;
+        emit(EventCode.motorTripped, item, 0, 0);
+        panel.stopMotor(y, item, tick, emit);
+        break;
+      case 'left in off':
+      case 'left in hand':
+        y[ps.selector + item] = on
+          ? name === 'left in off'
+            ? Selector.off
+            : Selector.hand
+          : motorPlant(item).selector;
+        emit(EventCode.selectorSet, item, y[ps.selector + item], 0);
+        break;
+      case 'wire broken':
+        y[ps.circuit + item] = on ? Circuit.broken : Circuit.sound;
+        break;
+      case 'pilot stuck':
+        // Freed, the pilot follows the command that stands.
+        if (!on && y[motion.active + item] === 1 && y[motion.mode + item] === Mode.idle) {
+          y[motion.mode + item] = y[gasInHeader] === 1 ? Mode.gas : Mode.stuck;
+        }
+        break;
+      case 'relief stuck open':
+      case 'relief stuck shut':
+        if (item < 0) y[safetyOpen] = on && name === 'relief stuck open' ? 1 : 0;
+        break;
+    }
   }
 
   function act(
     y: Float64Array,
-    n: number,
+    action: Action,
+    item: number,
     tick: number,
     emit: Emit,
     commanded: (y: Float64Array, i: number, direction: number, tripStroke: number) => void,
   ): void {
-    const { action, item } = plant.actions[n];
     const eachMotor = (f: (m: number) => void) => {
       for (let m = 0; m < nP + nC; m++) if (item < 0 || item === m) f(m);
     };
@@ -704,6 +1029,23 @@ export function createUnit(plant: Plant): Unit {
           emit(EventCode.selectorSet, m, y[ps.selector + m], 0);
         });
         break;
+      case 'open drain':
+      case 'close drain':
+        y[a.drain] = action === 'open drain' ? plant.drain : 0;
+        emit(EventCode.handValve, 0, y[a.drain] > 0 ? 1 : 0, 0);
+        break;
+      case 'open vent':
+      case 'close vent':
+        y[a.vent] = action === 'open vent' ? plant.ventArea_m2 : 0;
+        emit(EventCode.handValve, 1, y[a.vent] > 0 ? 1 : 0, 0);
+        break;
+      case 'shut isolation':
+      case 'open isolation':
+        eachMotor((m) => {
+          y[shut + m] = action === 'shut isolation' ? 1 : 0;
+          emit(EventCode.isolationSet, m, y[shut + m], 0);
+        });
+        break;
       case 'acknowledge':
         panel.acknowledge(y, emit);
         break;
@@ -724,6 +1066,17 @@ export function createUnit(plant: Plant): Unit {
     let due = Infinity;
     if (y[nextAction] < plant.actions.length) due = Math.max(tick + 1, plant.actions[y[nextAction]].tick);
     if (y[scanAt] > tick && y[scanAt] < due) due = y[scanAt];
+    if (y[stepAt] < plant.steps.length) {
+      const step = plant.steps[y[stepAt]];
+      const since = y[stepSince];
+      const wait = step.condition >= 0 ? (tick - since < scanTicks ? scanTicks : step.patience_ticks) : step.wait_ticks;
+      const at = since < 0 ? nextScan(tick) : Math.ceil((since + wait) / scanTicks) * scanTicks;
+      if (at > tick && at < due) due = at;
+    }
+    for (let n = 0; n < plant.faults.length; n++) {
+      const at = y[a.state + n] === FaultState.waiting ? plant.faults[n].tick : y[a.ends + n];
+      if (at >= 0 && y[a.state + n] !== FaultState.over && at < due) due = Math.max(at, tick + 1);
+    }
     due = panel.nextDue(y, tick, due);
     return trip.nextDue(y, tick, due);
   }
@@ -736,7 +1089,7 @@ export function createUnit(plant: Plant): Unit {
 
   function needed(y: Float64Array, i: number): number {
     const v = valves[i];
-    const load = loadOn(v.load[y[motion.direction + i] > 0 ? 1 : 0], y[motion.piece + i], y[x + i]);
+    const load = loadNow(y, i, y[motion.direction + i] > 0 ? 1 : 0);
     return load + (y[motion.mode + i] === Mode.moving ? v.running_N : v.breakaway_N);
   }
 
@@ -745,10 +1098,10 @@ export function createUnit(plant: Plant): Unit {
     for (let i = 0; i < nV; i++) {
       if (y[motion.active + i] === 0) continue;
       const need = needed(y, i);
-      const inArea = valves[i].branch[y[motion.direction + i] > 0 ? 1 : 0].inArea_m2;
+      const area = valves[i].branch[y[motion.direction + i] > 0 ? 1 : 0].area_m2;
       const spare = outputs[out.thrust + i] - need;
       middle[i] = need > 0 ? spare / need : NO_MARGIN;
-      middle_Pa[i] = spare / inArea;
+      middle_Pa[i] = spare / area;
       middleX[i] = y[x + i];
     }
   }
@@ -759,7 +1112,7 @@ export function createUnit(plant: Plant): Unit {
       const mode = y[motion.mode + i];
       if (mode !== Mode.moving && mode !== Mode.stuck) continue;
       const need = needed(y, i);
-      const inArea = valves[i].branch[y[motion.direction + i] > 0 ? 1 : 0].inArea_m2;
+      const area = valves[i].branch[y[motion.direction + i] > 0 ? 1 : 0].area_m2;
       const spare = outputs[out.thrust + i] - need;
       const margin = need > 0 ? spare / need : NO_MARGIN;
       const before = y[motion.before + i];
@@ -770,7 +1123,7 @@ export function createUnit(plant: Plant): Unit {
         const vertex = low < before && low < margin && bend > 0 ? low - (margin - before) ** 2 / (8 * bend) : low;
         noteMargin(y, motion, i, vertex, middle_Pa[i], middleTime, middleX[i]);
       }
-      noteMargin(y, motion, i, margin, spare / inArea, time, y[x + i]);
+      noteMargin(y, motion, i, margin, spare / area, time, y[x + i]);
       y[motion.before + i] = margin;
     }
     middleTime = -1;
@@ -785,28 +1138,73 @@ export function createUnit(plant: Plant): Unit {
     valves[i].headArea_m2 * valves[i].stroke_m * (valves[i].headOpens ? opened(y, i) : closed(y, i));
   const rodVolume = (y: Float64Array, i: number) =>
     valves[i].rodArea_m2 * valves[i].stroke_m * (valves[i].headOpens ? closed(y, i) : opened(y, i));
-  const each = (n: number, f: (i: number) => (readonly [number, 1 | -1])[]) => Array.from({ length: n }, (_, i) => f(i)).flat();
+  const each = (n: number, f: (i: number) => (readonly [number, 1 | -1])[]) =>
+    Array.from({ length: n }, (_, i) => f(i)).flat();
+  // A spring-return cylinder has oil on the side that works against the spring.
+  const oilOnHead = (v: ValvePlant) => v.spring === undefined || v.spring.direction < 0 === v.headOpens;
+  const oilOnRod = (v: ValvePlant) => v.spring === undefined || !oilOnHead(v);
   const accounts: Account[] = [
     account('oil in the tank', 'm3', (y) => y[oil], [
       ...each(nP, (j) => [[pumped + j, 1]]),
-      ...each(nV, (i) => [[pathsOf(i), -1], [pathsOf(i) + 2, -1], [internal + i, -1]]),
+      ...each(nV, (i) => [
+        [pathsOf(i), -1],
+        [pathsOf(i) + 2, -1],
+        [internal + i, -1],
+      ]),
       [oilLeaked, -1],
+      [drained, -1],
     ]),
     account('oil in the sump', 'm3', (y) => y[sump], [
       ...each(nP, (j) => [[pumped + j, -1]]),
-      ...each(nV, (i) => [[pathsOf(i) + 1, 1], [pathsOf(i) + 3, 1], [internal + i, 1]]),
+      ...each(nV, (i) => [
+        [pathsOf(i) + 1, 1],
+        [pathsOf(i) + 3, 1],
+        [internal + i, 1],
+      ]),
+      [drained, 1],
     ]),
     ...valves.flatMap((v, i) => [
-      account(`oil on the head side of ${v.tag}`, 'm3', (y) => headVolume(y, i), [[pathsOf(i), 1], [pathsOf(i) + 1, -1]], v.headArea_m2 * v.stroke_m),
-      account(`oil on the rod side of ${v.tag}`, 'm3', (y) => rodVolume(y, i), [[pathsOf(i) + 2, 1], [pathsOf(i) + 3, -1]], v.rodArea_m2 * v.stroke_m),
+      account(
+        `oil on the head side of ${v.tag}`,
+        'm3',
+        (y) => (oilOnHead(v) ? headVolume(y, i) : 0),
+        [
+          [pathsOf(i), 1],
+          [pathsOf(i) + 1, -1],
+        ],
+        v.headArea_m2 * v.stroke_m,
+      ),
+      account(
+        `oil on the rod side of ${v.tag}`,
+        'm3',
+        (y) => (oilOnRod(v) ? rodVolume(y, i) : 0),
+        [
+          [pathsOf(i) + 2, 1],
+          [pathsOf(i) + 3, -1],
+        ],
+        v.rodArea_m2 * v.stroke_m,
+      ),
     ]),
     account('air in the tank', 'kg', (y) => y[airMass], [
       ...each(nC, (j) => [[compressed + j, 1]]),
       [safetyOut, -1],
       [airLeaked, -1],
+      [vented, -1],
     ]),
-    account('energy of the air', 'J', (y) => y[energy], [[enthalpyIn, 1], [enthalpyOut, -1], [work, -1], [heat, 1]]),
-    ...(fixedWall ? [] : [account('energy of the shell', 'J', (y) => tank.wallHeatCapacity_J_K * y[wall], [[ambientHeat, 1], [heat, -1]])]),
+    account('energy of the air', 'J', (y) => y[energy], [
+      [enthalpyIn, 1],
+      [enthalpyOut, -1],
+      [work, -1],
+      [heat, 1],
+    ]),
+    ...(fixedWall
+      ? []
+      : [
+          account('energy of the shell', 'J', (y) => tank.wallHeatCapacity_J_K * y[wall], [
+            [ambientHeat, 1],
+            [heat, -1],
+          ]),
+        ]),
   ];
 
   function startState(): Float64Array {
@@ -819,6 +1217,8 @@ export function createUnit(plant: Plant): Unit {
     y[sumpDry] = start.sumpVolume_m3 <= plant.sump.suction_m3 ? 1 : 0;
     y[gasInHeader] = start.oilVolume_m3 <= tank.outletVolume_m3 ? 1 : 0;
     y[scanAt] = -1;
+    adjust.start(y);
+    y[stepSince] = -1;
     for (let i = 0; i < nV; i++) {
       y[x + i] = valves[i].position;
       y[motion.commanded_s + i] = -1;
@@ -844,7 +1244,12 @@ export function createUnit(plant: Plant): Unit {
     const pumpsRun = pumps.filter(called).length;
     const airRuns = compressors.filter(called).length;
     contacts.forEach((c, j) => {
-      const value = c.measured === 'pressure' ? p : c.measured === 'sump' ? start.sumpVolume_m3 / plant.sump.area_m2 : tank.vessel.levelAt(start.oilVolume_m3);
+      const value =
+        c.measured === 'pressure'
+          ? p
+          : c.measured === 'sump'
+            ? start.sumpVolume_m3 / plant.sump.area_m2
+            : tank.vessel.levelAt(start.oilVolume_m3);
       let made = c.low ? value <= c.trip : value >= c.trip;
       // Between trip and reset a contact shows what came before: a machine that runs was called by it.
       const between = c.low ? value < c.reset : value > c.reset;
@@ -859,7 +1264,7 @@ export function createUnit(plant: Plant): Unit {
     const made = (role: string) => contacts.some((c, j) => c.role === role && y[ps.made + j] === 1);
     y[ps.normalSeen] = made('level.normal') ? 1 : 0;
     // The latch was set when the level last was normal and is cleared by a refill: without a running pump it stands.
-    y[ps.permissive] = start.permissive ?? (made('level.normal') || pumpsRun === 0) ? 1 : 0;
+    y[ps.permissive] = (start.permissive ?? (made('level.normal') || pumpsRun === 0)) ? 1 : 0;
     y[ps.pumpCalled] = pumpsRun > 0 ? 1 : 0;
     y[ps.sealDuty] = pumpsRun > 0 ? 1 : 0;
     y[ps.sealStandby] = pumpsRun > 1 ? 1 : 0;
@@ -892,7 +1297,21 @@ export function createUnit(plant: Plant): Unit {
   return {
     plant,
     slots: {
-      energy, airMass, oil, wall, sump, x, safetyOpen, gasInHeader, sumpDry, pumped, compressed, motorEnergy, safetyOut, airLeaked, oilLeaked,
+      energy,
+      airMass,
+      oil,
+      wall,
+      sump,
+      x,
+      safetyOpen,
+      gasInHeader,
+      sumpDry,
+      pumped,
+      compressed,
+      motorEnergy,
+      safetyOut,
+      airLeaked,
+      oilLeaked,
     },
     out,
     motion,
@@ -918,12 +1337,13 @@ export function createUnit(plant: Plant): Unit {
     gasPressure: (y) => (gamma1 * y[energy]) / (tank.volume_m3 - y[oil]),
     gasTemperature: (y) => y[energy] / (y[airMass] * CV_AIR),
     level: (y) => tank.vessel.levelAt(y[oil]),
-    command(y, i, direction, emit) {
-      commandValve(y, motion, x, valves[i], i, direction, 0, y[gasInHeader] === 1, timeOf(y), emit);
+    command(y, i, direction, tripStroke, emit) {
+      commandValve(y, motion, x, valves[i], i, direction, tripStroke, y[gasInHeader] === 1, timeOf(y), emit);
       y[layout.clock.planned] = 0;
     },
     muteActions(y) {
       y[nextAction] = plant.actions.length;
+      y[stepAt] = plant.steps.length;
       y[ps.controlEnds] = -1;
       // Trips count as issued, so that nothing follows by itself.
       for (let i = 0; i < nV; i++) {

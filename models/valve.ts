@@ -1,15 +1,29 @@
 /**
- * A cylinder-operated valve. Position x: 0 closed, 1 open. Commanded direction s = +1 opens, -1 closes;
+ * A cylinder-operated valve. Position x of the piston: 0 closed, 1 open. Commanded direction s = +1 opens, -1 closes;
  *
  *   dx/dt = s Q_in/(A_in L)
  *   thrust = p_in A_in - p_out A_out - p_ambient (A_in - A_out), against load(x, s) + friction
  *
- * The load is positive where it opposes the motion and negative where it helps. At rest breakaway friction has to be
- * overcome, in motion running friction. A piston stops when what drives it vanishes and stays stuck until the thrust
- * at zero flow exceeds load and breakaway. Source: force balance. Not modelled: inertia, stick-slip, oil compressibility.
+ * The load is positive where it opposes the motion and negative where it helps; given as a torque at the stem it comes
+ * to the piston through the drive (drive.ts). At rest breakaway friction has to be overcome, in motion running friction.
+ * A piston stops when what drives it vanishes and stays stuck until the thrust at zero flow exceeds load and breakaway.
+ *
+ * Spring return: oil on one side only, the spring's side open to the air (A_out = 0). The spring pushes with
+ *
+ *   F = preload + rate x travel against it
+ *
+ * against the oil, or, with the pressure side let out to the return main, against load + friction + (p_out - p_ambient)
+ * A_out: dx/dt = s Q_out/(A_out L), and nothing comes from the tank. It needs no oil: gas in the header does not stop it.
+ *
+ * End cushion: over the last part of the travel a further throttle stands in the return leg, all of it at once.
+ *
+ * Source: force balance. Not modelled: inertia, stick-slip, oil compressibility, a load that overpowers a spring at its
+ * end position, creep of a valve that its pilot has stopped part way.
  */
-import { choice, either, flag, group, list, quantity, text, type Values } from './parameters.ts';
+import { driveGroup } from './drive.ts';
 import { lineGroup } from './line.ts';
+import { choice, either, flag, group, list, quantity, text, type Values } from './parameters.ts';
+import { pipelineGroup } from './surge.ts';
 
 const loadPoints = (direction: string) =>
   either(
@@ -18,13 +32,21 @@ const loadPoints = (direction: string) =>
       group(
         {
           at: quantity('fraction', { meaning: 'Position: 0 closed, 100 % open', min: 0, max: 1, example: '25 %' }),
-          force: quantity('force', { meaning: 'Load there', example: '9 kN' }),
+          force: quantity('force', { meaning: 'Load there, at the piston', optional: true, example: '9 kN' }),
+          torque: quantity('torque', {
+            meaning: 'Load there, at the stem; all points of a direction alike',
+            optional: true,
+            example: '850 N m',
+          }),
         },
-        { meaning: 'A point of the load profile; straight lines between points' },
+        {
+          meaning: 'A point of the load profile; straight lines between points, over piston travel or turn of the stem',
+          oneOf: [['force', 'torque']],
+        },
       ),
       { meaning: 'Points of the load profile', minItems: 1, maxItems: 100 },
     ),
-    { meaning: `Load on the piston ${direction}: positive opposes the motion, negative helps it` },
+    { meaning: `Load ${direction}: positive opposes the motion, negative helps it` },
   );
 
 export const valveTable = {
@@ -37,9 +59,22 @@ export const valveTable = {
     meaning: 'Which way the valve moves when oil enters on the full bore',
     default: 'opens',
   }),
+  drive: driveGroup,
   load: group(
     { opening: loadPoints('while opening'), closing: loadPoints('while closing') },
-    { meaning: 'Load on the piston over position, for each direction' },
+    { meaning: 'Load over position of the valve, for each direction: force at the piston or torque at the stem' },
+  ),
+  spring: group(
+    {
+      drives: choice(['closes', 'opens'], { meaning: 'What the valve does when its pilot lets the oil out' }),
+      preload: quantity('force', {
+        meaning: 'Push of the spring at the end of its own stroke, where it is least',
+        min: 0,
+        example: '9 kN',
+      }),
+      rate: quantity('stiffness', { meaning: 'How it grows with the travel against it', min: 0, example: '30 N/mm' }),
+    },
+    { meaning: 'Spring of a spring-return cylinder; its side of the piston holds no oil', optional: true },
   ),
   friction: group(
     {
@@ -63,8 +98,20 @@ export const valveTable = {
       }),
       opening: lineGroup('Throttle while opening'),
       closing: lineGroup('Throttle while closing'),
+      cushion: group(
+        {
+          length: quantity('length', { meaning: 'Last part of the travel that it slows', above: 0, example: '25 mm' }),
+          opening: lineGroup('Further throttle in the return leg at the end of opening'),
+          closing: lineGroup('Further throttle in the return leg at the end of closing'),
+        },
+        { meaning: 'End cushion of the cylinder', optional: true },
+      ),
     },
-    { meaning: 'Throttles that set the speed, separately for each direction', optional: true },
+    {
+      meaning:
+        'Throttles that set the speed, separately for each direction; a spring-return cylinder has them in the leg that carries oil',
+      optional: true,
+    },
   ),
   internalLeak: group(
     {
@@ -83,18 +130,31 @@ export const valveTable = {
     example: '104 m',
   }),
   position: quantity('fraction', {
-    meaning: 'Position at the start: 0 closed, 100 % open',
+    meaning: 'Position of the valve at the start: 0 closed, 100 % open',
     min: 0,
     max: 1,
     example: '100 %',
   }),
   onTrip: choice(['closes', 'opens', 'stays', 'sequence'], { meaning: 'What the valve does on a trip' }),
-  sequence: list(choice(['closes', 'opens'], { meaning: 'One stroke' }), {
-    meaning: 'Strokes in order, where onTrip is "sequence"',
-    minItems: 1,
-    maxItems: 10,
-    optional: true,
-  }),
+  sequence: list(
+    either(
+      choice(['closes', 'opens'], { meaning: 'A whole stroke' }),
+      group(
+        {
+          stroke: choice(['closes', 'opens'], { meaning: 'Which way' }),
+          to: quantity('fraction', {
+            meaning: 'Position of the valve at which a spring-centred pilot stops it',
+            above: 0,
+            below: 1,
+            example: '40 %',
+          }),
+        },
+        { meaning: 'A stroke that ends part way' },
+      ),
+      { meaning: 'One stroke' },
+    ),
+    { meaning: 'Strokes in order, where onTrip is "sequence"', minItems: 1, maxItems: 10, optional: true },
+  ),
   pause: quantity('time', {
     meaning: 'Pause at the end of each stroke of a sequence',
     min: 0,
@@ -146,6 +206,7 @@ export const valveTable = {
     },
     { meaning: 'What is required of each trip stroke', optional: true },
   ),
+  pipeline: pipelineGroup,
 } as const;
 export const valveGroup = group(valveTable, { meaning: 'A cylinder-operated valve' });
 export type ValveValues = Values<typeof valveTable>;

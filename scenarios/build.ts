@@ -5,6 +5,7 @@
 import seedrandom from 'seedrandom';
 import { ambientPressureAt, leakArea } from '../models/air.ts';
 import { deliveryTemperature } from '../models/compressor.ts';
+import type { Condition } from '../models/condition.ts';
 import {
   type Contact,
   type ContactRole,
@@ -12,6 +13,8 @@ import {
   DEFAULT_PRESSURE_DEADBAND_Pa,
   LOW_ROLES,
 } from '../models/contact.ts';
+import { compileDrive, DIRECT, type Drive, pistonPosition, valvePosition } from '../models/drive.ts';
+import { type FaultItem, type FaultNeed, type FaultPlant, type FaultValues, faultKinds } from '../models/fault.ts';
 import { compileVesselTables, type Head, vessel, vesselFault, volumeVessel } from '../models/geometry.ts';
 import type { LineValues, ReturnMainValues } from '../models/line.ts';
 import { FLOW_SWITCH_SHARE, Selector } from '../models/motor.ts';
@@ -21,12 +24,14 @@ import { delayTicks } from '../models/panel.ts';
 import {
   compileLine,
   type FilterElement,
+  flowFor,
   type LineLeg,
   quadraticFromFittings,
   quadraticFromFlowCoefficient,
   quadraticFromOrifice,
 } from '../models/pipe.ts';
 import type {
+  Action,
   ActionPlant,
   CompressorPlant,
   LoadProfile,
@@ -34,13 +39,17 @@ import type {
   Plant,
   PumpPlant,
   SafetyValvePlant,
+  Spring,
   ValvePlant,
 } from '../models/plant.ts';
 import { reliefSlope, slipPerPressure } from '../models/pump.ts';
 import type { Site } from '../models/site.ts';
+import type { StepPlant } from '../models/step.ts';
 import { PRIMING_RISE_m } from '../models/sump.ts';
+import { compilePipeline } from '../models/surge.ts';
 import { OUTSIDE_COEFFICIENT_W_m2K, SHELL_HEAT_CAPACITY_J_m2K } from '../models/tank.ts';
 import type { ValveValues } from '../models/valve.ts';
+import { conditionNames, readCondition, readExpectation } from './condition.ts';
 import type { ScenarioValues } from './scenario.ts';
 
 /** Reports a fault at a path of the file. */
@@ -283,36 +292,68 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
     const headArea = (Math.PI / 4) * w.bore ** 2;
     const rodArea = (Math.PI / 4) * (w.bore ** 2 - w.rod ** 2);
     if (!(w.rod < w.bore)) fault(`${at}.rod`, `the rod must be thinner than the bore of ${mm(w.bore)}`);
-    const throttle = w.speedControl;
-    const legs = (direction: 'opening' | 'closing') => {
-      const extra = throttle === undefined ? [] : [throttle[direction]];
-      const supply = line(w.supplyLine, throttle !== undefined && throttle.placed !== 'meter-out' ? extra : []);
-      const back = line(w.returnLine, throttle !== undefined && throttle.placed !== 'meter-in' ? extra : []);
-      if (resists(supply) || resists(back)) return { supply, back };
-      fault(
-        at,
-        `nothing resists the oil while ${direction}: give the supply or return line a pipe, a flow coefficient or coefficients`,
-      );
-      return { supply: line({ ...w.supplyLine, linear: 1 }), back };
-    };
-    const opening = legs('opening');
-    const closing = legs('closing');
     const headOpens = w.headEnd === 'opens';
+    const dirOf = (word: 'opens' | 'closes') => (word === 'opens' ? 1 : -1);
+    const drive = compileDrive(w.drive, w.stroke, headOpens);
+    if ('problem' in drive) fault(`${at}.drive.${drive.key}`, drive.problem);
+    const d: Drive = 'problem' in drive ? DIRECT : drive;
+    const throttle = w.speedControl;
+    const cushion = throttle?.cushion;
+    if (cushion !== undefined && !(cushion.length < w.stroke)) {
+      fault(`${at}.speedControl.cushion.length`, `must be shorter than the stroke of ${mm(w.stroke)}`);
+    }
     const good = w.rod < w.bore;
     const head = good ? headArea : 1;
     const rod = good ? rodArea : 1;
-    const forward = headOpens
-      ? branch(head, rod, opening.supply, opening.back)
-      : branch(rod, head, opening.supply, opening.back);
-    const backward = headOpens
-      ? branch(rod, head, closing.supply, closing.back)
-      : branch(head, rod, closing.supply, closing.back);
-    const dirOf = (word: 'opens' | 'closes') => (word === 'opens' ? 1 : -1);
+    /** Branch of one direction, and the same inside its end cushion. */
+    const branches = (direction: 'opening' | 'closing') => {
+      const headIn = headOpens === (direction === 'opening');
+      const springDrives = w.spring !== undefined && (w.spring.drives === 'opens') === (direction === 'opening');
+      const inArea = springDrives ? 0 : headIn ? head : rod;
+      const outArea = w.spring !== undefined && !springDrives ? 0 : headIn ? rod : head;
+      const extra = throttle === undefined ? [] : [throttle[direction]];
+      // Oil that only comes or only goes is throttled where it is.
+      const meterIn = outArea === 0 || (throttle !== undefined && throttle.placed !== 'meter-out');
+      const meterOut = inArea === 0 || (throttle !== undefined && throttle.placed !== 'meter-in');
+      let supply = line(w.supplyLine, meterIn ? extra : []);
+      const back = line(w.returnLine, meterOut ? extra : []);
+      if (!((inArea > 0 && resists(supply)) || (outArea > 0 && resists(back)))) {
+        const where = inArea === 0 ? 'return line' : outArea === 0 ? 'supply line' : 'supply or return line';
+        fault(
+          at,
+          `nothing resists the oil while ${direction}: give the ${where} a pipe, a flow coefficient or coefficients`,
+        );
+        supply = line({ ...w.supplyLine, linear: 1 });
+      }
+      const cushioned =
+        cushion === undefined ? undefined : line(w.returnLine, [...(meterOut ? extra : []), cushion[direction]]);
+      return {
+        plain: branch(inArea, outArea, supply, back),
+        cushioned: cushioned === undefined || outArea === 0 ? undefined : branch(inArea, outArea, supply, cushioned),
+      };
+    };
+    const opening = branches('opening');
+    const closing = branches('closing');
     let strokes: number[] = [];
+    let targets: number[] = [];
+    const whole = (word: 'opens' | 'closes') => (word === 'opens' ? 1 : 0);
     if (w.onTrip === 'sequence') {
       if (w.sequence === undefined) fault(at, 'onTrip is "sequence", so the strokes must be listed under "sequence"');
-      else strokes = w.sequence.map(dirOf);
-    } else if (w.onTrip !== 'stays') strokes = [dirOf(w.onTrip)];
+      else {
+        strokes = w.sequence.map((k) => dirOf(typeof k === 'string' ? k : k.stroke));
+        targets = w.sequence.map((k) => (typeof k === 'string' ? whole(k) : pistonPosition(d, k.to)));
+        const partly = w.sequence.findIndex((k) => typeof k !== 'string');
+        if (partly >= 0 && w.pilot.kind !== 'spring centred') {
+          fault(
+            `${at}.sequence.${partly}`,
+            `only a pilot that can block both lines stops a valve part way: write "pilot: { kind: spring centred }", or leave "to" out`,
+          );
+        }
+      }
+    } else if (w.onTrip !== 'stays') {
+      strokes = [dirOf(w.onTrip)];
+      targets = [whole(w.onTrip)];
+    }
     if (w.onTrip !== 'sequence' && w.sequence !== undefined) {
       fault(`${at}.sequence`, `is only read where onTrip is "sequence"; onTrip is "${w.onTrip}"`);
     }
@@ -321,6 +362,15 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
       fault(`${at}.friction.breakaway`, 'must not be less than the running friction');
     }
     const z = (w.elevation ?? base) - base;
+    let spring: Spring | undefined;
+    if (w.spring !== undefined) {
+      const { drives, preload, rate } = w.spring;
+      const most = rate * w.stroke;
+      spring =
+        drives === 'closes'
+          ? { direction: -1, closed_N: preload, slope_N: most }
+          : { direction: 1, closed_N: preload + most, slope_N: -most };
+    }
     return {
       tag: w.tag,
       service: w.service ?? '',
@@ -328,16 +378,20 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
       headArea_m2: head,
       rodArea_m2: rod,
       headOpens,
-      branch: [backward, forward],
-      load: [profile(w, 'closing', at, fault), profile(w, 'opening', at, fault)],
+      branch: [closing.plain, opening.plain],
+      cushion: cushion === undefined ? undefined : [closing.cushioned, opening.cushioned],
+      spring,
+      drive: d,
+      load: [profile(w, d, 'closing', at, fault), profile(w, d, 'opening', at, fault)],
       running_N: w.friction.running,
       breakaway_N: breakaway,
       leak: w.internalLeak === undefined ? 0 : w.internalLeak.flow / Math.sqrt(w.internalLeak.at),
       pushedBack: w.mayBePushedBack,
       supplyHead_Pa: elevated ? -rhoG * z : 0,
       returnHead_Pa: elevated ? rhoG * (sumpElevation - base - z) : 0,
-      position: w.position,
+      position: pistonPosition(d, w.position),
       strokes,
+      targets,
       pause_ticks: ticks(w.pause),
       tripByControl: w.trip.source === 'control power',
       tripDelay_ticks: ticks(w.trip.delay),
@@ -353,6 +407,7 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
               margin: w.require.margin,
               hold_s: w.require.hold,
             },
+      pipeline: w.pipeline === undefined ? undefined : compilePipeline(w.pipeline),
     };
   });
 
@@ -380,24 +435,28 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
   const actions: ActionPlant[] = [];
   if (lostAt !== undefined) actions.push({ tick: ticks(lostAt), action: 'lose mains', item: -1 });
   if (backAt !== undefined) actions.push({ tick: ticks(backAt), action: 'restore mains', item: -1 });
-  v.actions.forEach((a, i) => {
-    const ofValve = a.do === 'open valve' || a.do === 'close valve';
-    const plain = a.do === 'lose mains' || a.do === 'restore mains' || a.do === 'acknowledge' || a.do === 'reset trip';
-    let item = -1;
-    if (ofValve) {
-      item = valves.findIndex((x) => x.tag === a.item);
-      if (item < 0) {
-        fault(
-          `actions.${i}${a.item === undefined ? '' : '.item'}`,
-          `"${a.do}" needs the tag of a valve${a.item === undefined ? ' under "item"' : `; ${a.item} is none`}`,
-        );
-      }
-    } else if (a.item !== undefined && plain) fault(`actions.${i}.item`, `"${a.do}" takes no item`);
-    else if (a.item !== undefined) {
-      item = motorTags.indexOf(a.item);
-      if (item < 0) fault(`actions.${i}.item`, `"${a.do}" needs the tag of a pump or compressor; ${a.item} is none`);
+  /** Index of the item an action concerns, after complaining about one that does not fit. */
+  const itemOf = (path: string, action: Action, tag: string | undefined): number => {
+    if ((action === 'open drain' && t.drain === undefined) || (action === 'open vent' && t.vent === undefined)) {
+      fault(path, `"${action}" needs "tank.${action === 'open drain' ? 'drain' : 'vent'}" to say how much it passes`);
     }
-    actions.push({ tick: ticks(a.at), action: a.do, item });
+    if (action === 'open valve' || action === 'close valve') {
+      const valve = valves.findIndex((x) => x.tag === tag);
+      if (tag === undefined) fault(path, `"${action}" needs the tag of a valve under "item"`);
+      else if (valve < 0) fault(`${path}.item`, `"${action}" needs the tag of a valve; ${tag} is none`);
+      return valve;
+    }
+    if (tag === undefined) return -1;
+    if (PLAIN_ACTIONS.has(action)) {
+      fault(`${path}.item`, `"${action}" takes no item`);
+      return -1;
+    }
+    const motor = motorTags.indexOf(tag);
+    if (motor < 0) fault(`${path}.item`, `"${action}" needs the tag of a pump or compressor; ${tag} is none`);
+    return motor;
+  };
+  v.actions.forEach((a, i) => {
+    actions.push({ tick: ticks(a.at), action: a.do, item: itemOf(`actions.${i}`, a.do, a.item) });
   });
   // Sorted by time; actions of one instant keep their order in the file, power first.
   actions.sort((a, b) => a.tick - b.tick);
@@ -407,6 +466,119 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
   const dutyOf = (tags: readonly string[]) => s.duty.map((tag) => tags.indexOf(tag)).find((i) => i >= 0) ?? -1;
   s.duty.forEach((tag, i) => {
     if (!motorTags.includes(tag)) fault(`start.duty.${i}`, `${tag} is no pump or compressor`);
+  });
+
+  // ---- Faults and conditions
+  const conditions: Condition[] = [];
+  const names = conditionNames({ valves: valves.map((w) => w.tag), motors: motorTags });
+  const conditionAt = (path: string, text: string): number => {
+    const read = readCondition(text, names, pAmbient);
+    if ('problem' in read) {
+      fault(path, read.problem);
+      return -1;
+    }
+    // Levels are written as read on the sight glass.
+    const shifted = read.condition.comparisons.map((c) =>
+      c.subject.kind === 'level' ? { ...c, value: c.value + zero } : c,
+    );
+    return conditions.push({ ...read.condition, comparisons: shifted }) - 1;
+  };
+  const faultTags = {
+    pumps: pumps.map((p) => p.tag),
+    valves: valves.map((w) => w.tag),
+    contacts: contacts.map((c) => c.tag),
+  };
+  const faultPlants = v.faults.map((f, i): FaultPlant => {
+    const at = `faults.${i}`;
+    const kind: { readonly item: FaultItem; readonly needs?: FaultNeed } = faultKinds[f.fault];
+    const lists: Readonly<Record<FaultItem, readonly string[]>> = {
+      motor: motorTags,
+      pump: faultTags.pumps,
+      valve: faultTags.valves,
+      contact: faultTags.contacts,
+      relief: faultTags.pumps,
+      none: [],
+    };
+    const nouns = {
+      motor: 'a pump or compressor',
+      pump: 'a pump',
+      valve: 'a valve',
+      contact: 'a switch',
+      relief: 'a pump or the safety valve',
+      none: '',
+    };
+    let item = -1;
+    if (kind.item === 'none') {
+      if (f.item !== undefined) fault(`${at}.item`, `"${f.fault}" takes no item`);
+    } else if (f.item === undefined) fault(at, `"${f.fault}" needs the tag of ${nouns[kind.item]} under "item"`);
+    else if (!(kind.item === 'relief' && f.item === safetyValve?.tag)) {
+      item = lists[kind.item].indexOf(f.item);
+      if (item < 0) fault(`${at}.item`, `"${f.fault}" needs the tag of ${nouns[kind.item]}; ${f.item} is none`);
+    }
+    return {
+      name: f.fault,
+      item,
+      tick: f.at === undefined ? -1 : ticks(f.at),
+      condition: f.when === undefined ? -1 : conditionAt(`${at}.when`, f.when),
+      duration_ticks: f.for === undefined ? 0 : Math.max(1, ticks(f.for)),
+      value: faultValue(f, kind.needs, item, at),
+      text: f.item === undefined ? f.fault : `${f.item} ${f.fault}`,
+    };
+  });
+
+  /** The number a fault works with, in the unit of what it changes. */
+  function faultValue(f: FaultValues, needs: FaultNeed | undefined, item: number, at: string): number {
+    const atStart = Math.sqrt(Math.max(1, s.pressure - pAmbient));
+    if (f.fault === 'check valve stuck open' && item >= 0) {
+      const leg = pumps[item].line;
+      const through = resists(leg) ? flowFor(leg, Math.max(1, s.pressure - pAmbient)) : pumps[item].flow_m3_s;
+      return through / atStart;
+    }
+    if (needs === undefined) return 0;
+    if (needs === 'drift') {
+      const pressureSwitch = item >= 0 && contacts[item].measured === 'pressure';
+      const given = pressureSwitch ? f.byPressure : f.byLevel;
+      if (given === undefined && item >= 0)
+        fault(
+          at,
+          `a drifted ${pressureSwitch ? 'pressure' : 'level'} switch needs "${pressureSwitch ? 'byPressure' : 'byLevel'}"`,
+        );
+      return given ?? 0;
+    }
+    const given = f[needs];
+    if (given === undefined) {
+      fault(at, `"${f.fault}" needs "${needs}"`);
+      return 0;
+    }
+    if (needs === 'share' && f.fault !== 'load above specification' && given >= 1) {
+      fault(`${at}.share`, 'must be less than 100 %');
+      return 0;
+    }
+    if (needs === 'fall') {
+      return s.pressure > pAmbient ? leakArea(volume - oilVolume, given, s.pressure, v.site.temperature, pAmbient) : 0;
+    }
+    return needs === 'flow' ? given / (f.fault === 'seal bypass' ? Math.sqrt(1e5) : atStart) : given;
+  }
+
+  // ---- Steps
+  const steps = v.steps.map((step, i): StepPlant => {
+    const at = `steps.${i}`;
+    const item = step.do === undefined ? -1 : itemOf(at, step.do, step.item);
+    if (step.do === undefined && step.item !== undefined)
+      fault(`${at}.item`, 'names what is acted on, but the step has no "do"');
+    step.expect.forEach((e, k) => {
+      const read = readExpectation(e, names, pAmbient);
+      if ('problem' in read) fault(`${at}.expect.${k}`, read.problem);
+    });
+    const doing = [step.do, step.item].filter((x) => x !== undefined).join(' ');
+    return {
+      text: step.what ?? (doing === '' ? 'wait' : doing),
+      action: step.do,
+      item,
+      condition: step.until === undefined ? -1 : conditionAt(`${at}.until`, step.until),
+      wait_ticks: step.for === undefined ? 0 : ticks(step.for),
+      patience_ticks: ticks(step.patience),
+    };
   });
 
   // ---- Leaks
@@ -486,9 +658,26 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
       dutyCompressor: dutyOf(compressors.map((m) => m.tag)),
       running: s.running,
     },
+    drain: t.drain === undefined ? 0 : t.drain.flowCoefficient * Math.sqrt(1000 / oilNow.density_kg_m3),
+    ventArea_m2: t.vent === undefined ? 0 : (ORIFICE_COEFFICIENT * Math.PI * t.vent.bore ** 2) / 4,
+    faults: faultPlants,
+    steps,
+    conditions,
     actions,
   } satisfies Plant);
 }
+
+/** Actions that concern no item in particular. */
+const PLAIN_ACTIONS: ReadonlySet<string> = new Set([
+  'lose mains',
+  'restore mains',
+  'open drain',
+  'close drain',
+  'open vent',
+  'close vent',
+  'acknowledge',
+  'reset trip',
+]);
 
 const mm = (m: number) => `${(m * 1000).toFixed(0)} mm`;
 const litres = (m3: number) => `${(m3 * 1000).toPrecision(4)} L`;
@@ -503,30 +692,66 @@ function filterOf(main: ReturnMainValues): FilterElement | undefined {
   return { element_Pas_m3: f.resistance, bypassOpening_Pa: f.bypassOpens, bypass_Pas_m3: f.bypassResistance };
 }
 
-/** A load profile from a constant or from points; flat beyond the first and the last point. */
-function profile(w: ValveValues, direction: 'opening' | 'closing', at: string, fault: Complain): LoadProfile {
+/**
+ * A load profile from a constant or from points at positions of the valve, in pieces of piston travel; flat beyond the
+ * first and the last point. The start of an end cushion is the end of a piece.
+ */
+function profile(
+  w: ValveValues,
+  drive: Drive,
+  direction: 'opening' | 'closing',
+  at: string,
+  fault: Complain,
+): LoadProfile {
+  const path = `${at}.load.${direction}`;
   const given = w.load[direction];
-  const points = typeof given === 'number' ? [{ at: 0, force: given }] : [...given];
+  const points: readonly { readonly at: number; readonly force?: number; readonly torque?: number }[] =
+    typeof given === 'number' ? [{ at: 0, force: given }] : given;
   for (let k = 1; k < points.length; k++) {
     if (points[k].at > points[k - 1].at) continue;
+    fault(`${path}.${k}.at`, 'the points must be in order of position, each further open than the one before');
+  }
+  const byTorque = points[0].torque !== undefined;
+  const odd = points.findIndex((p) => (p.torque !== undefined) !== byTorque);
+  if (odd >= 0) fault(`${path}.${odd}`, 'the points of one direction must all be forces or all be torques');
+  if (byTorque && drive.kind === 'direct') {
     fault(
-      `${at}.load.${direction}.${k}.at`,
-      'the points must be in order of position, each further open than the one before',
+      `${path}.0.torque`,
+      'a torque needs a drive that turns a stem; write "drive:" with its "kind", or a force at the piston',
     );
   }
-  const xs = points.map((p) => p.at);
-  const fs = points.map((p) => p.force);
-  if (xs[0] > 0) {
-    xs.unshift(0);
-    fs.unshift(fs[0]);
+  const places = points.map((p) => p.at);
+  const loads = points.map((p) => p.torque ?? p.force ?? 0);
+  if (places[0] > 0) {
+    places.unshift(0);
+    loads.unshift(loads[0]);
   }
-  if (xs[xs.length - 1] < 1) {
-    xs.push(1);
-    fs.push(fs[fs.length - 1]);
+  if (places[places.length - 1] < 1) {
+    places.push(1);
+    loads.push(loads[loads.length - 1]);
   }
-  const slope = new Float64Array(xs.length - 1);
-  for (let k = 0; k < slope.length; k++) slope[k] = (fs[k + 1] - fs[k]) / (xs[k + 1] - xs[k]);
-  return { x: Float64Array.from(xs), force: Float64Array.from(fs), slope };
+  const xs = places.map((p) => pistonPosition(drive, p));
+  // Straight lines over the turn of the stem for torques, over the travel of the piston for forces.
+  const over = byTorque ? places : xs;
+  const slopes = xs.slice(1).map((_, k) => (loads[k + 1] - loads[k]) / (over[k + 1] - over[k]));
+  const { length } = w.speedControl?.cushion ?? { length: 0 };
+  const edge = direction === 'opening' ? 1 - length / w.stroke : length / w.stroke;
+  if (edge > 0 && edge < 1 && !xs.includes(edge)) {
+    const k = xs.findLastIndex((x) => x < edge);
+    const place = valvePosition(drive, edge);
+    loads.splice(k + 1, 0, loads[k] + slopes[k] * ((byTorque ? place : edge) - over[k]));
+    slopes.splice(k + 1, 0, slopes[k]);
+    xs.splice(k + 1, 0, edge);
+    if (over !== xs) over.splice(k + 1, 0, place);
+  }
+  const inCushion = (k: number) => length > 0 && (direction === 'opening' ? xs[k] >= edge : xs[k + 1] <= edge);
+  return {
+    x: Float64Array.from(xs),
+    force: Float64Array.from(loads),
+    slope: Float64Array.from(slopes),
+    torque: byTorque ? { drive, at: Float64Array.from(over) } : undefined,
+    cushioned: length > 0 ? Uint8Array.from(slopes, (_, k) => (inCushion(k) ? 1 : 0)) : undefined,
+  };
 }
 
 const defaultTags: Readonly<Record<string, string>> = {

@@ -2,26 +2,10 @@
  * Conditions such as "tank.pressure < 95 psig" or "tank.level < 31 in and P-101.running = yes": comparisons of named
  * quantities with quantities read by the file's own reader, joined by "and" or by "or". Nothing else is understood.
  */
+import type { Comparison, Condition, Subject } from '../models/condition.ts';
 import type { Dimension } from '../models/parameters.ts';
 import { readQuantity } from './units.ts';
 import { nearest, quoted } from './wording.ts';
-
-export type Subject =
-  | { readonly kind: 'pressure' | 'level' | 'sumpLevel' | 'mains' }
-  | { readonly kind: 'position' | 'running' | 'alarm' | 'contact'; readonly item: number };
-
-/** One comparison: true when sign * (subject - value) >= 0; a bit is compared with 0 or 1. */
-export interface Comparison {
-  readonly subject: Subject;
-  readonly sign: 1 | -1;
-  readonly value: number;
-}
-
-export interface Condition {
-  readonly text: string;
-  readonly join: 'and' | 'or';
-  readonly comparisons: readonly Comparison[];
-}
 
 /** A name that may stand on the left, what it is and in what it is measured; no dimension for a bit. */
 export interface Name {
@@ -90,4 +74,44 @@ export function readCondition(
     comparisons.push({ subject: known.subject, sign: operator.startsWith('>') ? 1 : -1, value: read.value });
   }
   return { condition: { text, join: hasOr ? 'or' : 'and', comparisons } };
+}
+
+/** An expected reading: SI values, levels as on the sight glass. */
+export interface Expectation {
+  readonly name: string;
+  readonly subject: Subject;
+  readonly dimension: Dimension | undefined;
+  readonly value: number;
+  readonly within: number;
+}
+
+const DIFFERENCE: Readonly<Partial<Record<Dimension, Dimension>>> = { pressure: 'pressureDifference' };
+
+/** Reads an expected reading. Errors come back as words. */
+export function readExpectation(
+  written: { readonly what: string; readonly reads: string; readonly within?: string },
+  names: ReadonlyMap<string, Name>,
+  ambientPressure_Pa: number,
+): Expectation | { readonly problem: string } {
+  const { what: name, reads, within } = written;
+  const known = names.get(name);
+  if (known === undefined) {
+    const near = nearest(name, names.keys());
+    return {
+      problem: `${quoted(name)} is not a name that can be read${near === undefined ? '' : `; did you mean ${near}?`}`,
+    };
+  }
+  const { subject, dimension } = known;
+  if (dimension === undefined) {
+    const bit = BITS[reads.trim().toLowerCase()];
+    return bit === undefined
+      ? { problem: `${name} is yes or no; write "reads: yes"` }
+      : { name, subject, dimension, value: bit, within: 0 };
+  }
+  const value = readQuantity(reads.trim(), dimension, ambientPressure_Pa);
+  if ('problem' in value) return { problem: value.problem };
+  if (within === undefined) return { problem: `${name} is measured; say "within" how much it may be off` };
+  const band = readQuantity(within.trim(), DIFFERENCE[dimension] ?? dimension, ambientPressure_Pa);
+  if ('problem' in band) return { problem: `within: ${band.problem}` };
+  return { name, subject, dimension, value: value.value, within: Math.abs(band.value) };
 }

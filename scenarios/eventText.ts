@@ -1,4 +1,5 @@
 /** Words for the event log: tag and sentence for each code. */
+import { valvePosition } from '../models/drive.ts';
 import { EventCode, Refused, startReasonText } from '../models/events.ts';
 import { Mode } from '../models/motion.ts';
 import type { Unit } from '../models/unit.ts';
@@ -9,7 +10,7 @@ export interface EventWords {
   readonly text: string;
 }
 
-const percent = (x: number) => `${Math.round(x * 1000) / 10} %`;
+const percent = (p: number) => `${Math.round(p * 1000) / 10} %`;
 
 /** Tag of the item concerned and what happened to it. */
 export function eventWords(
@@ -24,6 +25,8 @@ export function eventWords(
   const motors = [...plant.pumps, ...plant.compressors];
   const motor = motors[item]?.tag ?? '';
   const valve = plant.valves[item]?.tag ?? '';
+  /** Position of the valve for one of its piston. */
+  const open = (x: number) => `${percent(valvePosition(plant.valves[item].drive, x))} open`;
   const contact = plant.panel.contacts[item]?.tag ?? '';
   const alarm = unit.panel.alarms[item];
   const words = (tag: string, text: string): EventWords => ({ tag, text });
@@ -64,22 +67,28 @@ export function eventWords(
       return words(alarm?.tag ?? '', value === 1 ? 'alarm returned, not acknowledged' : 'alarm cleared');
     case EventCode.alarmAcknowledged:
       return words(alarm?.tag ?? '', 'alarm acknowledged');
-    case EventCode.valveCommanded:
-      return words(valve, `${value > 0 ? 'open' : 'close'} command${other > 0 ? ', trip' : ''}`);
+    case EventCode.valveCommanded: {
+      const target = plant.valves[item].targets[other - 1] ?? 0;
+      const to = target > 0 && target < 1 ? ` to ${open(target)}` : '';
+      return words(valve, `${value > 0 ? 'open' : 'close'} command${to}${other > 0 ? ', trip' : ''}`);
+    }
     case EventCode.valveMoving:
-      return words(valve, `sets off at ${percent(value)} open`);
+      return words(valve, `sets off at ${open(value)}`);
     case EventCode.valveStopped:
-      return words(valve, `comes to rest at ${percent(value)} open`);
+      return words(valve, `comes to rest at ${open(value)}`);
     case EventCode.valveEnd:
-      return words(valve, `${other > 0 ? 'open' : 'closed'} after ${formatQuantity(value, 'time', system)}`);
+      return words(
+        valve,
+        `${other >= 1 ? 'open' : other <= 0 ? 'closed' : open(other)} after ${formatQuantity(value, 'time', system)}`,
+      );
     case EventCode.valveBlocked:
-      return words(valve, `blocked by its pilot at ${percent(value)} open`);
+      return words(valve, `blocked by its pilot at ${open(value)}`);
     case EventCode.valvePushedBack:
-      return words(valve, `pushed back by its load at ${percent(value)} open`);
+      return words(valve, `pushed back by its load at ${open(value)}`);
     case EventCode.valveDrifting:
-      return words(valve, `drifts off at ${percent(value)} open`);
+      return words(valve, `drifts off at ${open(value)}`);
     case EventCode.valveCavitating:
-      return words(valve, `cavitates at ${percent(value)} open: the load runs ahead of the oil`);
+      return words(valve, `cavitates at ${open(value)}: the load runs ahead of the oil`);
     case EventCode.gasBreakthrough:
       return words(plant.tank.tag, 'level at the outlet: gas in the header');
     case EventCode.tankFull:
@@ -95,7 +104,7 @@ export function eventWords(
     case EventCode.suctionBack:
       return words(plant.sump.tag, 'pumps primed again');
     case EventCode.strokeInterrupted:
-      return words(valve, `stroke interrupted at ${percent(value)} open`);
+      return words(valve, `stroke interrupted at ${open(value)}`);
     case EventCode.selectorSet:
       return words(motor, `selector to ${['off', 'auto', 'hand'][value]}`);
     case EventCode.resetDone:
@@ -116,6 +125,18 @@ export function eventWords(
         valve,
         `command refused: ${value === Refused.noControlPower ? 'no control power' : 'its trip stands'}`,
       );
+    case EventCode.stepBegins:
+      return words('step', `${item + 1}: ${plant.steps[item]?.text ?? ''}`);
+    case EventCode.stepEnds:
+      return words('step', `${item + 1} ${value === 0 ? 'done' : 'given up: its condition did not come'}`);
+    case EventCode.faultBegins:
+      return words('fault', plant.faults[item]?.text ?? '');
+    case EventCode.faultEnds:
+      return words('fault', `over: ${plant.faults[item]?.text ?? ''}`);
+    case EventCode.handValve:
+      return words(plant.tank.tag, `${item === 0 ? 'drain' : 'vent'} ${value === 1 ? 'opened' : 'closed'} by hand`);
+    case EventCode.isolationSet:
+      return words(motor, `isolation valve ${value === 1 ? 'shut' : 'opened'} by hand`);
     default:
       return words('', `event ${code}`);
   }

@@ -6,6 +6,7 @@
  */
 import { drop } from '../models/pipe.ts';
 import type { Plant } from '../models/plant.ts';
+import { pipePeriod } from '../models/surge.ts';
 import type { Finding } from './result.ts';
 import type { ScenarioValues } from './scenario.ts';
 import { type Rung, staircase } from './staircase.ts';
@@ -185,6 +186,24 @@ export function findFindings({ values: v, plant, units, place }: Findings): Find
         [`valves.${i}.require`],
       );
     }
+  });
+
+  // A closure within the pipe period surges as high as any.
+  plant.valves.forEach(({ tag, pipeline, require, strokes }, i) => {
+    if (pipeline === undefined || require === undefined || !strokes.includes(-1)) return;
+    const period = pipePeriod(pipeline);
+    if (require.shortest_s >= period) return;
+    const asked =
+      require.shortest_s > 0
+        ? `may close in ${formatQuantity(require.shortest_s, 'time', units)}`
+        : 'may close as fast as it likes';
+    add(
+      'shortest under pipe period',
+      'warning',
+      `${tag} ${asked}, and its pipeline has a period of ${formatQuantity(period, 'time', units)}: within that the surge is as high as of a sudden closure`,
+      'Ask for a shortest time well above the pipe period, and set it with the speed control.',
+      [`valves.${i}.require.shortest`, `valves.${i}.require`, `valves.${i}.pipeline`],
+    );
   });
   return found;
 }

@@ -1,9 +1,13 @@
 /** Replay of a scenario: run it, judge it, count the reserve, and put it all into one result. */
 import { gaugeShortcutOil, usableOil } from '../models/air.ts';
+import type { Subject } from '../models/condition.ts';
+import { EventCode } from '../models/events.ts';
 import { AlarmState, delayTicks } from '../models/panel.ts';
 import type { Plant } from '../models/plant.ts';
+import { StepEnd } from '../models/step.ts';
 import type { EngineOptions } from '../sim/engine.ts';
 import { type BuildOptions, buildPlant } from './build.ts';
+import { conditionNames, readExpectation } from './condition.ts';
 import { eventWords } from './eventText.ts';
 import { findFindings } from './findings.ts';
 import type { Scenario } from './load.ts';
@@ -11,11 +15,14 @@ import { countReserve } from './reserve.ts';
 import {
   type AlarmResult,
   CAUTIONS,
+  type FaultResult,
   type Finding,
   type MachineDuty,
   RESULT_SCHEMA_VERSION,
   type ReserveResult,
   type Result,
+  type StepReading,
+  type StepResult,
   type StrokeResult,
 } from './result.ts';
 import { defaultDuration, type RunRecord, runPlant } from './run.ts';
@@ -56,7 +63,7 @@ export function replay(scenario: Scenario, options: ReplayOptions = {}): Replay 
   const effect = accuracyEffect(scenario, run, { ...options, toTick });
   const strokes = judge(run, units, effect);
   return {
-    result: assemble(scenario, run, strokes, units),
+    result: assemble(scenario, run, strokes, faultResults(run, { ...options, toTick }), units),
     trace: run.trace,
     run,
   };
@@ -105,13 +112,115 @@ function accuracyEffect(
   };
 }
 
-function assemble(scenario: Scenario, run: RunRecord, strokes: readonly StrokeResult[], units: UnitSystem): Result {
+/** What came of each step, and whether it read as expected. */
+function stepResults(scenario: Scenario, run: RunRecord, units: UnitSystem): StepResult[] {
+  const { unit } = run;
+  const { plant, slots, panel } = unit;
+  const ambient = plant.ambientPressure_Pa;
+  const motors = [...plant.pumps, ...plant.compressors];
+  const names = conditionNames({ valves: plant.valves.map((v) => v.tag), motors: motors.map((m) => m.tag) });
+  const readingOf = (y: Float64Array, subject: Subject): number => {
+    switch (subject.kind) {
+      case 'pressure':
+        return unit.gasPressure(y);
+      case 'level':
+        return unit.level(y) - plant.tank.sightGlassZero_m;
+      case 'sumpLevel':
+        return y[slots.sump] / plant.sump.area_m2;
+      case 'position':
+        return y[slots.x + subject.item];
+      case 'running':
+        return y[panel.slots.running + subject.item];
+      default:
+        return y[panel.slots.mains];
+    }
+  };
+  return plant.steps.map(({ text }, n): StepResult => {
+    const began = run.events.find((e) => e.code === EventCode.stepBegins && e.item === n);
+    const ended = run.events.find((e) => e.code === EventCode.stepEnds && e.item === n);
+    const state = run.stepStates.get(n);
+    const readings = scenario.values.steps[n].expect.map((written): StepReading => {
+      const want = readExpectation(written, names, ambient);
+      if ('problem' in want || state === undefined)
+        return { what: written.what, expected: written.reads, got: '-', asExpected: false };
+      const got = readingOf(state, want.subject);
+      const show = (x: number) =>
+        want.dimension === undefined ? (x === 1 ? 'yes' : 'no') : formatQuantity(x, want.dimension, units, ambient);
+      return {
+        what: written.what,
+        expected: show(want.value),
+        got: show(got),
+        asExpected: Math.abs(got - want.value) <= want.within,
+      };
+    });
+    const done = ended !== undefined && ended.value === StepEnd.asMeant;
+    return {
+      text,
+      began_s: began?.time_s,
+      ended_s: ended?.time_s,
+      done,
+      readings,
+      asExpected: done && readings.every((r) => r.asExpected),
+    };
+  });
+}
+
+/** Raised without a fault within this time of being raised with it, an alarm does not reveal the fault (choice), s. */
+const SAME_ALARM_s = 1;
+
+/**
+ * What became of each fault, and which alarm revealed it: found by running the same once more without it. An alarm reveals
+ * a fault when it is raised with it and, by that time, has not been raised as often without it.
+ */
+function faultResults(run: RunRecord, options: EngineOptions & { toTick: number }): FaultResult[] {
+  const { plant } = run.unit;
+  const raised = (of: RunRecord) =>
+    of.events
+      .filter((e) => e.code === EventCode.alarmRaised)
+      .map((e) => ({
+        tag: of.unit.panel.alarms[e.item].tag,
+        text: of.unit.panel.alarms[e.item].text,
+        time_s: e.time_s,
+      }));
+  const withAll = raised(run);
+  return plant.faults.map(({ text }, n): FaultResult => {
+    const began = run.events.find((e) => e.code === EventCode.faultBegins && e.item === n)?.time_s;
+    const ended = run.events.find((e) => e.code === EventCode.faultEnds && e.item === n)?.time_s;
+    if (began === undefined)
+      return { text, began_s: undefined, ended_s: undefined, revealedBy: undefined, revealedAt_s: undefined };
+    const sound: Plant = { ...plant, faults: plant.faults.filter((_, k) => k !== n) };
+    const without = raised(runPlant(sound, { ...options, sampleTicks: 0, trace: false }));
+    const by = withAll.find(({ tag, time_s }) => {
+      if (time_s < began) return false;
+      const count = (list: typeof withAll, until: number) =>
+        list.filter((a) => a.tag === tag && a.time_s <= until).length;
+      return count(withAll, time_s) > count(without, time_s + SAME_ALARM_s);
+    });
+    return {
+      text,
+      began_s: began,
+      ended_s: ended,
+      revealedBy: by === undefined ? undefined : `${by.tag} ${by.text}`,
+      revealedAt_s: by?.time_s,
+    };
+  });
+}
+
+function assemble(
+  scenario: Scenario,
+  run: RunRecord,
+  strokes: readonly StrokeResult[],
+  faults: readonly FaultResult[],
+  units: UnitSystem,
+): Result {
   const { values, plant } = scenario;
   const { unit, start, end } = run;
   const { slots, layout, panel } = unit;
   const zero = plant.tank.sightGlassZero_m;
   const end_s = end[layout.clock.tick] * plant.tick_s + end[layout.clock.offset];
-  const met = strokes.length > 0 && strokes.every((s) => s.met) && run.stop === 'reached';
+  const steps = stepResults(scenario, run, units);
+  const asked = strokes.length + steps.length > 0;
+  const met = asked && strokes.every((s) => s.met) && steps.every((s) => s.asExpected) && run.stop === 'reached';
   const motors = [...plant.pumps, ...plant.compressors];
   const selectors: Record<string, string> = {};
   for (const m of motors) selectors[m.tag] = ['off', 'auto', 'hand'][m.selector];
@@ -158,9 +267,11 @@ function assemble(scenario: Scenario, run: RunRecord, strokes: readonly StrokeRe
       selectors,
       note: 'Holds for this start state and this moment of the failure; other moments were not examined.',
     },
-    verdict: { met, text: verdictText(run, strokes, met), strokes },
+    verdict: { met, text: verdictText(run, strokes, steps, met), strokes },
     reserve: reserveOf(run, units, strokes),
     findings: checkScenario(scenario, units),
+    steps,
+    faults,
     alarms,
     duty,
     end: {
@@ -185,9 +296,21 @@ function assemble(scenario: Scenario, run: RunRecord, strokes: readonly StrokeRe
   };
 }
 
-function verdictText(run: RunRecord, strokes: readonly StrokeResult[], met: boolean): string {
+function verdictText(
+  run: RunRecord,
+  strokes: readonly StrokeResult[],
+  steps: readonly StepResult[],
+  met: boolean,
+): string {
   if (run.stop === 'work limit') return 'The run was stopped at its work limit before the end; nothing is proven.';
-  if (strokes.length === 0) return 'No trip stroke is required of any valve, so nothing was proven.';
+  const good = steps.filter((s) => s.asExpected).length;
+  const bySteps = steps.length === 0 ? '' : `${good} of ${steps.length} steps went as expected.`;
+  if (strokes.length === 0)
+    return bySteps === '' ? 'No trip stroke is required of any valve, so nothing was proven.' : bySteps;
+  return `${strokesText(strokes, met || strokes.every((s) => s.met))}${bySteps === '' ? '' : ` ${bySteps}`}`;
+}
+
+function strokesText(strokes: readonly StrokeResult[], met: boolean): string {
   const valves = new Set(strokes.map((s) => s.valve)).size;
   const what = `${strokes.length} trip stroke${strokes.length === 1 ? '' : 's'} of ${valves} valve${valves === 1 ? '' : 's'}`;
   if (met) {

@@ -3,8 +3,9 @@
  * same engine until one stroke fails. Before each repetition every valve is taken back to where its set begins; those
  * strokes draw oil too and count as failed when they do not complete. Valves follow each other with their trip delays.
  */
+import { valvePosition } from '../models/drive.ts';
 import { EventCode } from '../models/events.ts';
-import { Mode } from '../models/motion.ts';
+import { blockedPartWay, Mode } from '../models/motion.ts';
 import type { Unit } from '../models/unit.ts';
 import type { Engine, Observer } from '../sim/engine.ts';
 
@@ -17,6 +18,14 @@ export interface Reserve {
   readonly failed:
     | { readonly valve: string; readonly direction: 1 | -1; readonly position: number; readonly gas: boolean }
     | undefined;
+}
+
+/** A stroke to command: trip stroke of its valve, from 1, or 0 for one over the whole travel. */
+interface Order {
+  readonly i: number;
+  readonly direction: 1 | -1;
+  readonly stroke: number;
+  readonly delay: number;
 }
 
 const MOST_SETS = 20;
@@ -40,18 +49,15 @@ export function countReserve(unit: Unit, engine: Engine, after: Float64Array): R
   unit.muteActions(y);
 
   /** Commands strokes at their delays and waits for all; the index of the first that fails, or -1. */
-  function phase(
-    strokes: readonly { readonly i: number; readonly direction: 1 | -1; readonly delay: number }[],
-    counted: { done: number },
-  ): number {
+  function phase(strokes: readonly Order[], counted: { done: number }): number {
     const from = y[layout.clock.tick];
     const pending = [...strokes].sort((a, b) => a.delay - b.delay || a.i - b.i);
     const underWay: { i: number; deadline: number }[] = [];
     ended.clear();
     for (;;) {
       while (pending.length > 0 && from + pending[0].delay <= y[layout.clock.tick]) {
-        const { i, direction } = pending.shift() as (typeof pending)[number];
-        unit.command(y, i, direction, (code, item) => observer.event?.(y, code, item, 0, 0));
+        const { i, direction, stroke } = pending.shift() as Order;
+        unit.command(y, i, direction, stroke, (code, item) => observer.event?.(y, code, item, 0, 0));
         const limit = plant.valves[i].require?.longest_s ?? PATIENCE_s;
         underWay.push({ i, deadline: y[layout.clock.tick] + Math.ceil(limit / plant.tick_s) });
       }
@@ -85,19 +91,24 @@ export function countReserve(unit: Unit, engine: Engine, after: Float64Array): R
     const counted = { done: 0 };
     // Back to where the set begins: against its first stroke.
     const back = required
-      .filter((i) => (y[motion.direction + i] > 0 ? 1 : -1) === plant.valves[i].strokes[0])
-      .map((i) => ({ i, direction: (plant.valves[i].strokes[0] > 0 ? -1 : 1) as 1 | -1, delay: 0 }));
+      .filter(
+        (i) => (y[motion.direction + i] > 0 ? 1 : -1) === plant.valves[i].strokes[0] || blockedPartWay(y, motion, i),
+      )
+      .map((i): Order => ({ i, direction: plant.valves[i].strokes[0] > 0 ? -1 : 1, stroke: 0, delay: 0 }));
     let failed = phase(back, { done: 0 });
     if (failed < 0) {
       const rounds = Math.max(...required.map((i) => plant.valves[i].strokes.length));
       for (let r = 0; r < rounds && failed < 0; r++) {
         const strokes = required
           .filter((i) => r < plant.valves[i].strokes.length)
-          .map((i) => ({
-            i,
-            direction: plant.valves[i].strokes[r] as 1 | -1,
-            delay: r === 0 ? plant.valves[i].tripDelay_ticks : plant.valves[i].pause_ticks,
-          }));
+          .map(
+            (i): Order => ({
+              i,
+              direction: plant.valves[i].strokes[r] as 1 | -1,
+              stroke: r + 1,
+              delay: r === 0 ? plant.valves[i].tripDelay_ticks : plant.valves[i].pause_ticks,
+            }),
+          );
         failed = phase(strokes, counted);
       }
     }
@@ -109,8 +120,8 @@ export function countReserve(unit: Unit, engine: Engine, after: Float64Array): R
         failed: {
           valve: plant.valves[failed].tag,
           direction: y[motion.direction + failed] > 0 ? 1 : -1,
-          position: y[unit.slots.x + failed],
-          gas: y[unit.slots.gasInHeader] === 1,
+          position: valvePosition(plant.valves[failed].drive, y[unit.slots.x + failed]),
+          gas: y[motion.mode + failed] === Mode.gas,
         },
       };
     }

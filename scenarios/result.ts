@@ -21,6 +21,8 @@ export interface StrokeResult {
   readonly stroke: number;
   readonly strokes: number;
   readonly direction: 'opens' | 'closes';
+  /** Position of the valve at which the stroke ends: 0, 1, or between. */
+  readonly to: number;
   readonly outcome: Outcome;
   readonly met: boolean;
   /** The margin is there, but smaller than what the stated accuracies can take away. */
@@ -33,6 +35,7 @@ export interface StrokeResult {
   readonly movingTime_s: number | undefined;
   readonly longest_s: number;
   readonly shortest_s: number;
+  /** Positions are those of the valve. */
   readonly position: number;
   /** Least force margin, undefined where the load helps throughout. */
   readonly forceMargin: number | undefined;
@@ -46,8 +49,19 @@ export interface StrokeResult {
   readonly marginWanted: number;
   /** What the accuracies of gauge, sight glass and switches can take from the margin. */
   readonly accuracyEffect: number;
+  /** Surge in the pipeline of the valve, for a closing stroke that has ended. */
+  readonly surge: SurgeResult | undefined;
   /** One sentence with numbers, in the units of the run. */
   readonly reason: string;
+}
+
+export interface SurgeResult {
+  /** Time in which a wave runs to the far end of the pipeline and back. */
+  readonly pipePeriod_s: number;
+  /** Closed within the pipe period. */
+  readonly rapid: boolean;
+  /** Rise of pressure by the moving time of the stroke: full where it is rapid, else as for an even closure. */
+  readonly rise_Pa: number;
 }
 
 export interface ReserveResult {
@@ -97,6 +111,33 @@ export interface AlarmResult {
   readonly state: 'unacknowledged' | 'acknowledged' | 'returned, not acknowledged';
 }
 
+export interface StepReading {
+  readonly what: string;
+  /** In the units of the run, or yes or no. */
+  readonly expected: string;
+  readonly got: string;
+  readonly asExpected: boolean;
+}
+
+export interface StepResult {
+  readonly text: string;
+  readonly began_s: number | undefined;
+  readonly ended_s: number | undefined;
+  /** Its condition came true, or it had none; false when patience ran out or the run ended first. */
+  readonly done: boolean;
+  readonly readings: readonly StepReading[];
+  readonly asExpected: boolean;
+}
+
+export interface FaultResult {
+  readonly text: string;
+  readonly began_s: number | undefined;
+  readonly ended_s: number | undefined;
+  /** The first alarm that is raised with the fault and not without it; undefined where none is. */
+  readonly revealedBy: string | undefined;
+  readonly revealedAt_s: number | undefined;
+}
+
 export interface Result {
   readonly schemaVersion: number;
   readonly program: string;
@@ -123,6 +164,8 @@ export interface Result {
   };
   readonly reserve: ReserveResult;
   readonly findings: readonly Finding[];
+  readonly steps: readonly StepResult[];
+  readonly faults: readonly FaultResult[];
   readonly alarms: readonly AlarmResult[];
   readonly duty: readonly MachineDuty[];
   readonly end: {

@@ -16,6 +16,8 @@ export interface StrokeRecord {
   /** 1, 2, ... in the trip sequence. */
   readonly stroke: number;
   readonly direction: 1 | -1;
+  /** Positions here are those of the piston. This one ends the stroke. */
+  readonly target: number;
   readonly commanded_s: number;
   firstMotion_s: number;
   ended_s: number;
@@ -34,6 +36,9 @@ export interface StrokeRecord {
   /** Header pressure, absolute, and the pressure that would be needed there, at the end of the record. */
   headerPressure_Pa: number;
   neededPressure_Pa: number;
+  /** Thrust of pressures and spring, and what of it load and friction need, there. */
+  thrust_N: number;
+  needed_N: number;
 }
 
 export interface RunEvent {
@@ -54,6 +59,8 @@ export interface RunRecord {
   readonly stop: StopReason;
   readonly strokes: readonly StrokeRecord[];
   readonly events: readonly RunEvent[];
+  /** State at the end of each step that ended. */
+  readonly stepStates: ReadonlyMap<number, Float64Array>;
   readonly trace: Trace | undefined;
   readonly worst: Residual;
   /** State at which the required set had ended with the mains off, for the reserve. */
@@ -72,6 +79,8 @@ export interface RunOptions extends EngineOptions {
 export function defaultDuration(plant: Plant): number {
   let last = 0;
   for (const a of plant.actions) last = Math.max(last, a.tick * plant.tick_s);
+  // Steps wait for the unit, which takes its time.
+  if (plant.steps.length > 0) last = Math.max(last, 3600);
   const lost = plant.actions.find((a) => a.action === 'lose mains');
   if (lost === undefined) return Math.max(600, last + 60);
   let longest = 0;
@@ -101,6 +110,7 @@ export function runPlant(plant: Plant, options: RunOptions): RunRecord {
   const open = new Map<number, StrokeRecord>();
   const last = new Map<number, StrokeRecord>();
   const events: RunEvent[] = [];
+  const stepStates = new Map<number, Float64Array>();
   const rows: Float64Array[] = [];
   const builder = options.trace ? traceBuilder(unit) : undefined;
   let worst: Residual = { account: '', relative: 0 };
@@ -119,9 +129,10 @@ export function runPlant(plant: Plant, options: RunOptions): RunRecord {
     const v = plant.valves[i];
     const br = v.branch[record.direction > 0 ? 1 : 0];
     record.headerPressure_Pa = unit.outputs[out.headerPressure];
-    record.neededPressure_Pa =
-      record.headerPressure_Pa + (unit.needed(state, i) - unit.outputs[out.thrust + i]) / br.inArea_m2;
-    record.speed_1_s = Math.abs(unit.outputs[out.valveFlow + i]) / (br.inArea_m2 * v.stroke_m);
+    record.thrust_N = unit.outputs[out.thrust + i];
+    record.needed_N = unit.needed(state, i);
+    record.neededPressure_Pa = record.headerPressure_Pa + (record.needed_N - record.thrust_N) / br.area_m2;
+    record.speed_1_s = Math.abs(unit.outputs[out.valveFlow + i]) / (br.area_m2 * v.stroke_m);
     open.delete(i);
   };
 
@@ -169,6 +180,7 @@ export function runPlant(plant: Plant, options: RunOptions): RunRecord {
               valve: item,
               stroke: other,
               direction: value > 0 ? 1 : -1,
+              target: plant.valves[item].targets[other - 1],
               commanded_s: time_s,
               firstMotion_s: -1,
               ended_s: -1,
@@ -184,11 +196,16 @@ export function runPlant(plant: Plant, options: RunOptions): RunRecord {
               driftedAt_s: -1,
               headerPressure_Pa: 0,
               neededPressure_Pa: 0,
+              thrust_N: 0,
+              needed_N: 0,
             };
             strokes.push(record);
             open.set(item, record);
             last.set(item, record);
           } else last.delete(item);
+          break;
+        case EventCode.stepEnds:
+          stepStates.set(item, state.slice());
           break;
         case EventCode.valveEnd: {
           const record = open.get(item);
@@ -244,6 +261,7 @@ export function runPlant(plant: Plant, options: RunOptions): RunRecord {
     stop,
     strokes,
     events,
+    stepStates,
     trace: builder === undefined ? undefined : { columns: builder.columns, rows },
     worst,
     afterSet,

@@ -4,6 +4,7 @@
  */
 
 import { compressorGroup } from '../models/compressor.ts';
+import { faultGroup } from '../models/fault.ts';
 import { leaksTable } from '../models/leak.ts';
 import { lineGroup, returnMainTable } from '../models/line.ts';
 import { oilGroup } from '../models/oil.ts';
@@ -14,6 +15,7 @@ import { powerGroup } from '../models/power.ts';
 import { pumpGroup } from '../models/pump.ts';
 import { safetyValveGroup } from '../models/safetyValve.ts';
 import { siteGroup } from '../models/site.ts';
+import { stepGroup } from '../models/step.ts';
 import { sumpGroup } from '../models/sump.ts';
 import { tankGroup } from '../models/tank.ts';
 import { valveGroup } from '../models/valve.ts';
@@ -139,6 +141,8 @@ export const scenarioTable = {
   power: powerGroup,
   leaks: group(leaksTable, { meaning: 'Leaks, as measured', defaults: true }),
   start: group(startTable, { meaning: 'The unit as read on site when the run starts', oneOf: [['level', 'oil']] }),
+  steps: list(stepGroup, { meaning: 'What hands do one after the other', defaults: true, maxItems: 1000 }),
+  faults: list(faultGroup, { meaning: 'What goes wrong', defaults: true, maxItems: 1000 }),
   actions: list(group(actionTable, { meaning: 'One action' }), {
     meaning: 'What happens during the run besides the loss of mains',
     defaults: true,

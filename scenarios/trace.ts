@@ -1,6 +1,7 @@
 /**
  * The trace: rows of numbers at a fixed period and at every event, in SI inside, in the user's units on the way out.
  */
+import { valvePosition } from '../models/drive.ts';
 import type { Dimension } from '../models/parameters.ts';
 import type { Unit } from '../models/unit.ts';
 import { columnUnit, type UnitSystem } from './units.ts';
@@ -45,7 +46,7 @@ export function traceBuilder(unit: Unit): {
   column('header pressure', 'pressure', (_y, o) => o[out.headerPressure]);
   column('header flow', 'volumeFlow', (_y, o) => o[out.headerFlow]);
   plant.valves.forEach((v, i) => {
-    column(`${v.tag} position`, 'fraction', (y) => y[slots.x + i]);
+    column(`${v.tag} position`, 'fraction', (y) => valvePosition(v.drive, y[slots.x + i]));
     column(`${v.tag} flow`, 'volumeFlow', (_y, o) => o[out.valveFlow + i]);
     column(`${v.tag} command`, undefined, (y) => y[motion.direction + i]);
   });

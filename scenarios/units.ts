@@ -56,7 +56,7 @@ const kinds: Readonly<Record<Dimension, Kind>> = {
   pressureDifference: {
     noun: 'pressure difference',
     si: 'Pa',
-    units: { ...differences, inH2O: WATER_PA_M * IN, inHg: MERCURY_PA_M * IN, mmHg: MERCURY_PA_M / 1000 },
+    units: { ...differences, GPa: 1e9, inH2O: WATER_PA_M * IN, inHg: MERCURY_PA_M * IN, mmHg: MERCURY_PA_M / 1000 },
     us: ['psi', 1],
     metric: ['bar', 2],
   },
@@ -82,6 +82,7 @@ const kinds: Readonly<Record<Dimension, Kind>> = {
     us: ['in', 1],
     metric: ['mm', 0],
   },
+  angle: { noun: 'angle', si: 'rad', units: { deg: Math.PI / 180, rad: 1 }, us: ['deg', 1], metric: ['deg', 1] },
   area: {
     noun: 'area',
     si: 'm^2',
@@ -140,6 +141,13 @@ const kinds: Readonly<Record<Dimension, Kind>> = {
     units: { 'lbf ft': LBF * FT, 'lbf in': LBF * IN, 'N m': 1, 'kN m': 1000 },
     us: ['lbf ft', 0],
     metric: ['N m', 0],
+  },
+  stiffness: {
+    noun: 'stiffness',
+    si: 'N/m',
+    units: { 'lbf/in': LBF / IN, 'N/mm': 1000, 'kN/m': 1000, 'N/m': 1 },
+    us: ['lbf/in', 1],
+    metric: ['N/mm', 2],
   },
   power: {
     noun: 'power',
@@ -567,6 +575,7 @@ const phrases: readonly (readonly [RegExp, string])[] = [
   [/[µμ]/g, 'u'],
   [/(?<=[A-Za-z0-9)])[°º]/g, '*°'],
   [/[°º] ?(?=[CF]\b)/gi, 'deg'],
+  [/^[°º]$/, 'deg'],
   [/^(?:"|″|”|'')$/, 'in'],
   [/^(?:'|′|’)$/, 'ft'],
   [/ per /gi, '/'],

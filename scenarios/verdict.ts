@@ -2,9 +2,11 @@
  * From the record of a run to the verdict on each required stroke. A margin is the smaller of the force margin (least
  * over the stroke) and the time margin; one smaller than what the stated accuracies can take away counts as not met.
  */
-import { Mode, NO_MARGIN } from '../models/motion.ts';
+import { valvePosition } from '../models/drive.ts';
+import { drawsOil, Mode, NO_MARGIN } from '../models/motion.ts';
 import type { ValvePlant } from '../models/plant.ts';
-import type { Outcome, StrokeResult } from './result.ts';
+import { pipePeriod, surgeOf } from '../models/surge.ts';
+import type { Outcome, StrokeResult, SurgeResult } from './result.ts';
 import type { RunRecord, StrokeRecord } from './run.ts';
 import { formatQuantity, type UnitSystem } from './units.ts';
 
@@ -61,8 +63,16 @@ export function outcomeOf(valve: ValvePlant, record: StrokeRecord | undefined, g
  */
 function creeps(valve: ValvePlant, record: StrokeRecord, end_s: number): boolean {
   const limit = valve.require?.longest_s ?? Infinity;
-  const left = record.direction > 0 ? 1 - record.position : record.position;
+  const left = Math.abs(record.target - record.position);
   return record.mode === Mode.moving && end_s - record.commanded_s > limit && left > record.speed_1_s * limit;
+}
+
+/** Surge in the pipeline by a closing stroke that has ended: from first motion to the end, taken as even. */
+function surgeResult({ pipeline }: ValvePlant, record: StrokeRecord | undefined): SurgeResult | undefined {
+  if (pipeline === undefined || record === undefined || record.direction > 0) return undefined;
+  if (record.ended_s < 0 || record.firstMotion_s < 0 || record.ended_s === record.firstMotion_s) return undefined;
+  const { rapid, rise_Pa } = surgeOf(pipeline, record.ended_s - record.firstMotion_s);
+  return { pipePeriod_s: pipePeriod(pipeline), rapid, rise_Pa };
 }
 
 /** Effect of the accuracies on a stroke, as a loss of margin; Infinity where it may not complete at all. */
@@ -88,7 +98,8 @@ export function judge(run: RunRecord, units: UnitSystem, effect: AccuracyEffect)
     if (require === undefined) return;
     valve.strokes.forEach((direction, k) => {
       const record = run.strokes.findLast((r) => r.valve === i && r.stroke === k + 1);
-      const gas = end[unit.slots.gasInHeader] === 1;
+      const gas = end[unit.slots.gasInHeader] === 1 && drawsOil(valve, direction);
+      const target = valve.targets[k];
       const outcome = outcomeOf(valve, record, gas && (record === undefined || record.ended_s < 0), end_s);
       const margin = record === undefined ? undefined : marginOf(valve, record);
       const loss = outcome === 'completed' ? effect(i, k + 1) : 0;
@@ -101,6 +112,7 @@ export function judge(run: RunRecord, units: UnitSystem, effect: AccuracyEffect)
         stroke: k + 1,
         strokes: valve.strokes.length,
         direction: direction > 0 ? 'opens' : 'closes',
+        to: valvePosition(valve.drive, target),
         outcome,
         met: enough && !tooClose,
         tooCloseToCall: tooClose,
@@ -114,17 +126,21 @@ export function judge(run: RunRecord, units: UnitSystem, effect: AccuracyEffect)
             : undefined,
         longest_s: require.longest_s,
         shortest_s: require.shortest_s,
-        position: record?.position ?? end[unit.slots.x + i],
+        position: valvePosition(valve.drive, record?.position ?? end[unit.slots.x + i]),
         forceMargin: margin?.force,
         forceMargin_Pa: margin?.force === undefined ? undefined : record?.least_Pa,
         forceMarginAt_s: margin?.force === undefined ? undefined : record?.least_s,
-        forceMarginPosition: margin?.force === undefined ? undefined : record?.leastPosition,
+        forceMarginPosition:
+          margin?.force === undefined || record === undefined
+            ? undefined
+            : valvePosition(valve.drive, record.leastPosition),
         timeMargin: margin?.time,
         margin: margin?.value,
         marginOf: margin?.of,
         marginWanted: require.margin,
         accuracyEffect: Number.isFinite(loss) ? loss : 1,
-        reason: sentence(valve, record, outcome, margin, enough, tooClose, loss),
+        surge: surgeResult(valve, record),
+        reason: sentence(valve, k, record, outcome, margin, enough, tooClose, loss),
       });
     });
   });
@@ -132,6 +148,7 @@ export function judge(run: RunRecord, units: UnitSystem, effect: AccuracyEffect)
 
   function sentence(
     valve: ValvePlant,
+    k: number,
     record: StrokeRecord | undefined,
     outcome: Outcome,
     margin: Margin | undefined,
@@ -144,13 +161,19 @@ export function judge(run: RunRecord, units: UnitSystem, effect: AccuracyEffect)
       return gasText() ?? 'the stroke was never commanded: no trip signal reached the pilot in this run';
     }
     const time = record.ended_s - record.commanded_s;
-    const word = record.direction > 0 ? 'open' : 'closed';
-    const where = `at ${show.open(record.leastPosition)}, ${show.time(Math.max(0, record.least_s - record.commanded_s))} after the command`;
+    const open = (x: number) => show.open(valvePosition(valve.drive, x));
+    const byOil = drawsOil(valve, record.direction);
+    const partWay = record.target > 0 && record.target < 1;
+    const word = partWay ? `at ${open(record.position)}` : record.direction > 0 ? 'open' : 'closed';
+    const where = `at ${open(record.leastPosition)}, ${show.time(Math.max(0, record.least_s - record.commanded_s))} after the command`;
     const force =
       margin?.force === undefined
         ? 'the load helps all the way'
         : `least force margin ${show.percent(margin.force)} (${formatQuantity(record.least_Pa, 'pressureDifference', units)}) ${where}`;
-    const lack = `${show.pressure(record.headerPressure_Pa)} in the header, ${show.pressure(record.neededPressure_Pa)} needed to move on`;
+    const force_N = (n: number) => formatQuantity(n, 'force', units);
+    const lack = byOil
+      ? `${show.pressure(record.headerPressure_Pa)} in the header, ${show.pressure(record.neededPressure_Pa)} needed to move on`
+      : `the spring pushes with ${force_N(record.thrust_N)}, ${force_N(record.needed_N)} needed to move on`;
     switch (outcome) {
       case 'completed': {
         const done = `${word} in ${show.time(time)} of ${show.time(require.longest_s)} allowed; ${force}`;
@@ -169,21 +192,26 @@ export function judge(run: RunRecord, units: UnitSystem, effect: AccuracyEffect)
       case 'too fast':
         return `${word} in ${show.time(time)}, faster than the ${show.time(require.shortest_s)} that the pipeline can take`;
       case 'stalled':
-        if (record.interrupted) return `interrupted at ${show.open(record.position)} by another command`;
-        if (record.mode === Mode.idle) return `blocked by its pilot at ${show.open(record.position)}`;
+        if (record.interrupted) return `interrupted at ${open(record.position)} by another command`;
+        if (record.mode === Mode.idle) return `blocked by its pilot at ${open(record.position)}`;
         if (record.mode === Mode.moving) {
           const drive = formatQuantity(
             record.headerPressure_Pa - record.neededPressure_Pa,
             'pressureDifference',
             units,
           );
-          return `all but stopped at ${show.open(record.position)}: of ${show.pressure(record.headerPressure_Pa)} in the header only ${drive} is left to drive it`;
+          const of = byOil
+            ? `${show.pressure(record.headerPressure_Pa)} in the header`
+            : `the ${force_N(record.thrust_N)} of the spring`;
+          const left = byOil ? drive : force_N(record.thrust_N - record.needed_N);
+          return `all but stopped at ${open(record.position)}: of ${of} only ${left} is left to drive it`;
         }
-        return `stopped at ${show.open(record.position)}: ${lack}`;
+        return `stopped at ${open(record.position)}: ${lack}`;
       case 'still moving':
-        return `still moving at ${show.open(record.position)} when the run ended, ${show.time(end_s - record.commanded_s)} after the command`;
+        return `still moving at ${open(record.position)} when the run ended, ${show.time(end_s - record.commanded_s)} after the command`;
       case 'never moved':
-        return `never moved from ${show.open(record.position)}: ${lack}`;
+        if (record.mode === Mode.idle) return `never moved from ${open(record.position)}: its pilot did not shift`;
+        return `never moved from ${open(record.position)}: ${lack}`;
       case 'not proven':
         if (record.cavitated) {
           return `the load ran ahead of the oil (pressure on the driving side at 0.1 bar absolute), so the time of ${show.time(time)} proves nothing`;
@@ -191,17 +219,19 @@ export function judge(run: RunRecord, units: UnitSystem, effect: AccuracyEffect)
         if (record.ended_s >= 0) {
           return `${word} in ${show.time(time)}, but the run ended before it had held for ${show.time(require.hold_s)}`;
         }
-        return gasText() ?? `stopped at ${show.open(record.position)}: gas in the header`;
+        return gasText() ?? `stopped at ${open(record.position)}: gas in the header`;
       case 'drifted':
         return `${word} in ${show.time(time)}, then drifted off its end position ${show.time(record.driftedAt_s - record.ended_s)} later; ${show.time(require.hold_s)} is required`;
       default:
         return '';
     }
     function gasText(): string | undefined {
+      if (!drawsOil(valve, valve.strokes[k])) return undefined;
       const at = run.events.find((e) => e.code === 26);
       if (at === undefined && end[unit.slots.gasInHeader] === 0) return undefined;
       const when = at === undefined ? 'from the start' : `at ${show.time(at.time_s)}`;
-      const stopped = record === undefined ? '' : `stopped at ${show.open(record.position)}: `;
+      const stopped =
+        record === undefined ? '' : `stopped at ${show.open(valvePosition(valve.drive, record.position))}: `;
       return `${stopped}gas in the header since the oil fell to the outlet ${when}; no stroke after that is proven`;
     }
   }

@@ -11,6 +11,7 @@ const stroke: StrokeResult = {
   stroke: 1,
   strokes: 1,
   direction: 'closes',
+  to: 0,
   outcome: 'completed',
   met: true,
   tooCloseToCall: false,
@@ -31,6 +32,7 @@ const stroke: StrokeResult = {
   marginOf: 'force',
   marginWanted: 0.05,
   accuracyEffect: 0,
+  surge: undefined,
   reason: 'closed in 8.25 s of 25 s allowed',
 };
 const moment = {
@@ -60,6 +62,8 @@ const result: Result = {
     reason: '2 more complete sets.',
   },
   findings: [],
+  steps: [],
+  faults: [],
   alarms: [],
   duty: [],
   end: { ...moment, time_s: 86, stop: 'end of the run', spilled_m3: 0 },

@@ -247,9 +247,10 @@ function time(f: Frame, field: Quantity, c: number): number {
 type Rule = (f: Frame, c: number, path: string, at: readonly number[]) => unknown;
 
 const thrustOf = (f: Frame, i: number): number => f.gauge * (Math.PI / 4) * spread(codeAt(f.raw, `valves.${i}.bore`), 0.15, 3) ** 2;
+const strokeOf = (f: Frame, i: number): number => spread(codeAt(f.raw, `valves.${i}.stroke`), 0.25, 4);
 /** Flow of a stroke of eight seconds. */
 const strokeFlow = (f: Frame, i: number): number =>
-  ((Math.PI / 4) * spread(codeAt(f.raw, `valves.${i}.bore`), 0.15, 3) ** 2 * spread(codeAt(f.raw, `valves.${i}.stroke`), 0.25, 4)) / 8;
+  ((Math.PI / 4) * spread(codeAt(f.raw, `valves.${i}.bore`), 0.15, 3) ** 2 * strokeOf(f, i)) / 8;
 const allFlow = (f: Frame): number => f.valveTags.reduce((sum, _, i) => sum + strokeFlow(f, i), 0) || 1e-3;
 const pumpFlow = (f: Frame, i: number): number => {
   const c = codeAt(f.raw, `pumps.${i}.ratedFlow`);
@@ -346,6 +347,13 @@ const RULES: Readonly<Record<string, Rule>> = {
   'valves.*.load.closing.*.at': loadPlace,
   'valves.*.load.opening.*.force': force,
   'valves.*.load.closing.*.force': force,
+  'valves.*.load.opening.*.torque': (f, c, path, at) => (force(f, c, path, at) as number) * strokeOf(f, at[0]) * 0.6,
+  'valves.*.load.closing.*.torque': (f, c, path, at) => (force(f, c, path, at) as number) * strokeOf(f, at[0]) * 0.6,
+  'valves.*.drive.turn': (_, c) => (c === 0 ? 90 : along(c, 20, 150)) * (Math.PI / 180),
+  'valves.*.spring.preload': (f, c, _, at) => thrustOf(f, at[0]) * (c === 0 ? 0.3 : along(c, 0, 0.8)),
+  'valves.*.spring.rate': (f, c, _, at) => (thrustOf(f, at[0]) / strokeOf(f, at[0])) * (c === 0 ? 0.2 : along(c, 0, 0.5)),
+  'valves.*.speedControl.cushion.length': (f, c, _, at) => strokeOf(f, at[0]) * (c === 0 ? 0.1 : along(c, 0.01, 0.6)),
+  'valves.*.sequence.*.to': (_, c) => (c === 0 ? 0.5 : along(c, 0.01, 0.99)),
   'valves.*.friction.running': (f, _, __, at) => running(f, at[0]),
   'valves.*.friction.breakaway': (f, c, _, at) => running(f, at[0]) + thrustOf(f, at[0]) * orNone(c, 1e-3, 0.3),
   'valves.*.internalLeak.flow': (f, c, _, at) => strokeFlow(f, at[0]) * orNone(c, 1e-4, 0.1),
@@ -366,6 +374,8 @@ const RULES: Readonly<Record<string, Rule>> = {
   ...coefficients('valves.*.returnLine', strokeFlow),
   ...coefficients('valves.*.speedControl.opening', strokeFlow),
   ...coefficients('valves.*.speedControl.closing', strokeFlow),
+  ...coefficients('valves.*.speedControl.cushion.opening', strokeFlow),
+  ...coefficients('valves.*.speedControl.cushion.closing', strokeFlow),
 };
 function safetySet(c: number): number {
   return c === 0 ? 1.2 : c % 3 === 1 ? along(c, 0.98, 1.02) : along(c, 1, 1.5);
@@ -426,13 +436,28 @@ function mend(f: Frame, v: Building): void {
   v.valves.forEach((valve: Building, i: number) => {
     if (valve.onTrip !== 'sequence') delete valve.sequence;
     else valve.sequence ??= ['closes', 'opens'];
+    if (valve.sequence?.some((stroke: Building) => typeof stroke !== 'string')) valve.pilot.kind = 'spring centred';
+    const { kind, turn } = valve.drive;
+    // A lever that works some 40 deg either way of square, whatever the stroke.
+    const r = 0.75 * strokeOf(f, i);
+    const lengths = { leverRadius: r, pivotDistance: 4 * r, retractedLength: Math.sqrt(17) * r - strokeOf(f, i) / 2 };
+    valve.drive = kind === 'link and lever' ? { kind, ...lengths } : { kind };
+    if (turn !== undefined && (kind === 'rack and pinion' || kind === 'scotch yoke')) valve.drive.turn = turn;
     for (const direction of ['opening', 'closing'] as const) {
+      const points = valve.load[direction];
+      if (typeof points !== 'number') {
+        const byTorque = kind !== 'direct' && points[0].torque !== undefined;
+        const load = (p: Building) => p.torque ?? p.force;
+        valve.load[direction] = points.map((p: Building) => ({ at: p.at, [byTorque ? 'torque' : 'force']: load(p) }));
+      }
       const throttle = valve.speedControl === undefined ? [] : [valve.speedControl[direction]];
-      const legs = [valve.supplyLine, valve.returnLine, ...throttle];
+      const bySpring = valve.spring !== undefined && (valve.spring.drives === 'opens') === (direction === 'opening');
+      const supply = bySpring ? [] : [valve.supplyLine];
+      const legs = [...supply, ...(valve.spring !== undefined && !bySpring ? [] : [valve.returnLine]), ...throttle];
       const resists = legs.some(
         (l) => l.linear > 0 || l.quadratic > 0 || l.flowCoefficient !== undefined || l.orifice !== undefined || l.pipes.length > 0,
       );
-      if (!resists) valve.supplyLine.quadratic = (0.3 * f.gauge) / strokeFlow(f, i) ** 2;
+      if (!resists) legs[0].quadratic = (0.3 * f.gauge) / strokeFlow(f, i) ** 2;
     }
   });
   const { level, pressure } = v.panel;
