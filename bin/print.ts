@@ -21,7 +21,7 @@ export function printReport(result: Result, options: PrintOptions = {}): string 
   const sections: string[][] = [
     verdict(result, paint),
     strokes(result, paint),
-    labelled('Reserve', result.reserve.reason),
+    result.verdict.strokes.length === 0 ? [] : labelled('Reserve', result.reserve.reason),
     findingLines(result.findings, paint),
     [...startLines(result), ...overrideLines(result)],
     stepLines(result, paint),

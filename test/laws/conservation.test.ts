@@ -1,5 +1,6 @@
 import { assert } from 'vitest';
 import { GAMMA, nozzleFlow, R_AIR } from '../../models/air.ts';
+import { levelOf } from '../../models/geometry.ts';
 import type { Plant } from '../../models/plant.ts';
 import type { ScenarioValues } from '../../scenarios/scenario.ts';
 import { firstBadSlot } from '../../sim/layout.ts';
@@ -34,7 +35,7 @@ law(
       const bad = firstBadSlot(unit.layout, y);
       assert(bad === undefined, `${bad} ${at}`);
       assert(unit.gasPressure(y) > 0 && unit.gasTemperature(y) > 0, `pressure or temperature not above zero ${at}`);
-      const level = unit.level(y);
+      const level = levelOf(c.plant.tank.tables, y[unit.slots.oil]);
       assert(level >= 0 && level <= c.plant.tank.vessel.height_m, `level ${level} ${at}`);
     }
   },
