@@ -305,10 +305,12 @@ export function createEngine(system: System, options: EngineOptions = {}): Engin
         if (located && (lastTick - tick0) * tick_s - offset0 >= end * h) lastTick--;
         const cut = firstPanelTick(y, lastTick, !located && whole ? due : -1);
 
-        // 6. Trace rows inside, then move to the end of the piece.
+        // 6. Trace rows inside, then move to the end of the piece. A row at its very end comes with the tick there.
         const stopTick = cut >= 0 ? cut : !located && whole ? due : -1;
+        const moveTo = cut >= 0 ? fraction(cut) : end;
+        moveClock(y, moveTo, stopTick);
         if (every > 0 && observer.sample) {
-          const before = stopTick >= 0 ? stopTick : lastTick + 1;
+          const before = y[clock.offset] === 0 ? y[clock.tick] : y[clock.tick] + 1;
           for (let k = (Math.floor(tick0 / every) + 1) * every; k < before; k += every) {
             stepper.copyAt(y, fraction(k), scratch);
             scratch[clock.tick] = k;
@@ -316,7 +318,6 @@ export function createEngine(system: System, options: EngineOptions = {}): Engin
             observer.sample(scratch, k);
           }
         }
-        const moveTo = cut >= 0 ? fraction(cut) : end;
         if (system.inside) {
           // The middle of the piece, for quantities whose least value over time is wanted.
           stepper.copyAt(y, moveTo / 2, scratch);
@@ -324,7 +325,6 @@ export function createEngine(system: System, options: EngineOptions = {}): Engin
           system.inside(scratch, time + (moveTo / 2) * h);
         }
         stepper.moveTo(y, moveTo);
-        moveClock(y, moveTo, stopTick);
         ratesKnown = moveTo === 1;
         for (let i = 0; i < integrated; i++) {
           if (!Number.isFinite(y[i])) {
