@@ -161,6 +161,9 @@ export interface Network {
 
 const LEAST_ABSOLUTE_PRESSURE_Pa = 1e4;
 
+// Places in the sums over branches: flow in and back; slopes times the areas they act on and through.
+const [IN, BACK, IN_IN, IN_OUT, OUT_IN, OUT_OUT] = [0, 1, 2, 3, 4, 5] as const;
+
 /** A solver for up to n branches on one header and one return main. Allocates here and never again. */
 export function createNetwork(n: number, header: LineLeg, returnMain: LineLeg): Network {
   let main = returnMain;
@@ -176,22 +179,18 @@ export function createNetwork(n: number, header: LineLeg, returnMain: LineLeg): 
   const result = new Float64Array(2);
   let free = isFree(header) && isFree(main);
 
-  // Sums over the branches at the drops last tried: flows, and slopes weighted by the areas they act on.
-  let sumIn = 0;
-  let sumBack = 0;
-  let inIn = 0;
-  let inOut = 0;
-  let outIn = 0;
-  let outOut = 0;
+  // Sums over the branches at the drops last tried: flows, and slopes weighted by the areas they act on. An array, since
+  // a number in a variable that a closure shares is allocated anew whenever it changes.
+  const sums = new Float64Array(6);
 
-  /** Flows of all branches at these header and return drops; sums into sumIn and sumBack. */
+  /** Flows of all branches at these header and return drops, and their sums. */
   function flowsAt(active: Int32Array, count: number, headerDrop: number, returnDrop: number): void {
-    sumIn = 0;
-    sumBack = 0;
-    inIn = 0;
-    inOut = 0;
-    outIn = 0;
-    outOut = 0;
+    let sumIn = 0;
+    let sumBack = 0;
+    let inIn = 0;
+    let inOut = 0;
+    let outIn = 0;
+    let outOut = 0;
     for (let j = 0; j < count; j++) {
       const i = active[j];
       const br = branches[i] as Branch;
@@ -219,6 +218,12 @@ export function createNetwork(n: number, header: LineLeg, returnMain: LineLeg): 
       inOut += br.outArea_m2 * br.drawn * gain;
       outOut += br.outArea_m2 * br.ratio * gain;
     }
+    sums[IN] = sumIn;
+    sums[BACK] = sumBack;
+    sums[IN_IN] = inIn;
+    sums[IN_OUT] = inOut;
+    sums[OUT_IN] = outIn;
+    sums[OUT_OUT] = outOut;
   }
 
   /** An assisting load may not pull the incoming side under the least pressure: the supply then sets the flow. */
@@ -315,13 +320,13 @@ export function createNetwork(n: number, header: LineLeg, returnMain: LineLeg): 
       const rd = pair[0];
       const rs = pair[1];
       flowsAt(active, count, hd, rd);
-      const f1 = sumIn - q;
-      const f2 = sumBack - back;
+      const f1 = sums[IN] - q;
+      const f2 = sums[BACK] - back;
       // Jacobian of (f1, f2) with respect to the two totals; r A_in = A_out where anything is drawn.
-      const j11 = -1 - inIn * hs;
-      const j12 = -inOut * rs;
-      const j21 = -outIn * hs;
-      const j22 = -1 - outOut * rs;
+      const j11 = -1 - sums[IN_IN] * hs;
+      const j12 = -sums[IN_OUT] * rs;
+      const j21 = -sums[OUT_IN] * hs;
+      const j22 = -1 - sums[OUT_OUT] * rs;
       const det = j11 * j22 - j12 * j21;
       const dq = -(f1 * j22 - f2 * j12) / det;
       const dback = -(f2 * j11 - f1 * j21) / det;
@@ -386,24 +391,24 @@ export function createNetwork(n: number, header: LineLeg, returnMain: LineLeg): 
     network.headerDrop = pair[0];
     network.headerSlope = pair[1];
     flowsAt(active, count, network.headerDrop, 0);
-    let low = Math.min(0, sumBack);
-    let high = Math.max(0, sumBack);
-    let back = sumBack;
+    let low = Math.min(0, sums[BACK]);
+    let high = Math.max(0, sums[BACK]);
+    let back = sums[BACK];
     for (let k = 0; k < 300; k++) {
       dropAndSlope(main, back, pair);
       network.returnDrop = pair[0];
       network.returnSlope = pair[1];
       flowsAt(active, count, network.headerDrop, network.returnDrop);
-      const miss = sumBack - back;
+      const miss = sums[BACK] - back;
       if (miss > 0) low = back;
       else high = back;
-      const next = nextTrial(back, miss, 1 + outOut * network.returnSlope, low, high, k);
+      const next = nextTrial(back, miss, 1 + sums[OUT_OUT] * network.returnSlope, low, high, k);
       if (next === back) break;
       back = next;
     }
     totals[0] = q;
     totals[1] = back;
-    return sumIn - q;
+    return sums[IN] - q;
   }
 
   /**
@@ -420,7 +425,7 @@ export function createNetwork(n: number, header: LineLeg, returnMain: LineLeg): 
       if (miss > 0) low = q;
       else high = q;
       const rs = network.returnSlope;
-      const slopeThere = 1 + network.headerSlope * (inIn - (inOut * rs * outIn) / (1 + outOut * rs));
+      const slopeThere = 1 + network.headerSlope * (sums[IN_IN] - (sums[IN_OUT] * rs * sums[OUT_IN]) / (1 + sums[OUT_OUT] * rs));
       const next = nextTrial(q, miss, slopeThere, low, high, k);
       if (next === q) return;
       q = next;
@@ -454,13 +459,13 @@ export function createNetwork(n: number, header: LineLeg, returnMain: LineLeg): 
       if (count === 0) return;
       for (let j = 0; j < count; j++) flow[active[j]] = 0;
       flowsAt(active, count, 0, 0);
-      totals[0] = sumIn;
-      totals[1] = sumBack;
+      totals[0] = sums[IN];
+      totals[1] = sums[BACK];
       if (free) return;
       let pushed = false;
       for (let j = 0; j < count; j++) if (flow[active[j]] < 0) pushed = true;
-      if (!pushed && sumIn === 0 && sumBack === 0) return;
-      if (newton(active, count, sumIn, sumBack, pushed)) return;
+      if (!pushed && sums[IN] === 0 && sums[BACK] === 0) return;
+      if (newton(active, count, sums[IN], sums[BACK], pushed)) return;
       closeBracket(active, count);
     },
   };
