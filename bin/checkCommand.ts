@@ -2,7 +2,7 @@
 import { loadScenario } from '../scenarios/load.ts';
 import { checkScenario } from '../scenarios/replay.ts';
 import { staircase } from '../scenarios/staircase.ts';
-import type { UnitSystem } from '../scenarios/units.ts';
+import { type UnitSystem, unitsWritten } from '../scenarios/units.ts';
 import { Exit } from './exitCodes.ts';
 import { forEachFile, refuse } from './files.ts';
 import { nameOf } from './input.ts';
@@ -19,7 +19,7 @@ export function checkCommand(files: readonly string[], options: CheckOptions): P
     const loaded = loadScenario(text, { file: nameOf(file), overrides: options.set ?? [] });
     if (loaded.scenario === undefined) return () => refuse(loaded);
     const { scenario } = loaded;
-    const units = options.units ?? 'us';
+    const units = options.units ?? unitsWritten(text);
     const findings = checkScenario(scenario, units);
     const count =
       findings.length === 0 ? 'no findings' : findings.length === 1 ? '1 finding' : `${findings.length} findings`;

@@ -37,13 +37,16 @@ trace.csv, the scenario as it was read, and run.json, which tells runs apart.`;
 const CHECK_EXAMPLES = `
 Examples:
   tripstroke check skid.yaml
-  tripstroke check skid.yaml --set "panel.pressure.cutOut=170 psig"
+  tripstroke check skid.yaml --set "panel.pressure.cutOut.at=170 psig"
 ${EXIT_CODES}`;
 
 const several = (value: string, before: readonly string[] | undefined): string[] => [...(before ?? []), value];
 const FILE = ['<file...>', 'scenario files; "-" for standard input'] as const;
 const unitsOption = () =>
-  new Option('--units <system>', 'units of the results (default: us)').choices(['us', 'si'] as const);
+  new Option('--units <system>', 'units of the results (default: those the file is written in)').choices([
+    'us',
+    'si',
+  ] as const);
 const setOption = () =>
   new Option('--set <path=value>', 'change a value of the scenario; may be repeated').argParser(several);
 
@@ -100,8 +103,17 @@ export async function run(args: readonly string[]): Promise<Exit> {
     });
   program
     .command('schema')
-    .description('Print the JSON Schema of scenario files.')
-    .action(async () => {
+    .description('Print the JSON Schema of scenario files, or a list of all keys to read.')
+    .option('--keys', 'list every key with an example, its default and its meaning')
+    .action(async ({ keys }) => {
+      if (keys) {
+        const [{ printKeys }, { scenarioTable }] = await Promise.all([
+          import('./keys.ts'),
+          import('../scenarios/scenario.ts'),
+        ]);
+        process.stdout.write(printKeys(scenarioTable));
+        return;
+      }
       const { scenarioSchema } = await import('../scenarios/scenarioSchema.ts');
       process.stdout.write(`${JSON.stringify(scenarioSchema(), null, 2)}\n`);
     });

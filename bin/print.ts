@@ -231,7 +231,8 @@ function startLines({ start, units, site }: Result): string[] {
         : `; selectors in auto but ${notAuto.map(([tag, position]) => `${tag} in ${position}`).join(', ')}`;
   const text =
     `${formatQuantity(start.pressure_Pa, 'pressure', units, site.ambientPressure_Pa)}, ` +
-    `level ${formatQuantity(start.level_m, 'length', units)} (${formatQuantity(start.oil_m3, 'volume', units)} of oil), ` +
+    `level ${formatQuantity(start.level_m, 'length', units)} (${formatQuantity(start.oil_m3, 'volume', units)} of oil, ` +
+    `${formatQuantity(start.usableOil_m3, 'volume', units)} of it above the outlet, ${formatQuantity(start.air_m3, 'volume', units)} of air), ` +
     `air ${formatQuantity(start.airTemperature_K, 'temperature', units)}, ` +
     `shell ${formatQuantity(start.wallTemperature_K, 'temperature', units)}; ${running}${selectors}.`;
   return labelled('Start', `${text} ${start.note}`);
@@ -304,11 +305,24 @@ function eventLines({ events, units, site }: Result): string[] {
   );
 }
 
-function endLines({ end, units, site, program }: Result, folder: string | undefined): string[] {
+function endLines({ end, extremes, units, site, program }: Result, folder: string | undefined): string[] {
   const spilled = end.spilled_m3 > 0 ? `; ${formatQuantity(end.spilled_m3, 'volume', units)} of oil lost` : '';
+  const where = Object.entries(end.positions).map(([tag, x]) => `${tag} ${positionText(x)}`);
+  const positions =
+    where.length === 0
+      ? ''
+      : ` Open: ${where.join(', ')}${end.tripStands ? '; the trip stands until it is reset' : ''}.`;
+  const { leastHeaderPressure_Pa: least, leastHeaderPressureAt_s: leastAt } = extremes;
+  const gauge = (p: number) => formatQuantity(p, 'pressure', units, site.ambientPressure_Pa);
+  const header =
+    least === undefined ? '' : ` Least header pressure in a stroke ${gauge(least)} at ${(leastAt ?? 0).toFixed(1)} s;`;
+  const highest = `${header === '' ? ' H' : ' h'}ighest tank pressure ${gauge(extremes.highestTankPressure_Pa)} at ${extremes.highestTankPressureAt_s.toFixed(1)} s.`;
   const text =
     `${end.stop} at ${end.time_s.toFixed(2)} s: ${formatQuantity(end.pressure_Pa, 'pressure', units, site.ambientPressure_Pa)}, ` +
     `level ${formatQuantity(end.level_m, 'length', units)} (${formatQuantity(end.oil_m3, 'volume', units)} of oil), ` +
     `air ${formatQuantity(end.airTemperature_K, 'temperature', units)}${spilled}.`;
-  return [...labelled('End', text), ...(folder === undefined ? [] : labelled('Files', `${folder} (${program})`))];
+  return [
+    ...labelled('End', `${text}${header}${highest}${positions}`),
+    ...(folder === undefined ? [] : labelled('Files', `${folder} (${program})`)),
+  ];
 }

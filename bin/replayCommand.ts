@@ -4,7 +4,7 @@ import { loadScenario, type Scenario } from '../scenarios/load.ts';
 import { type Replay, replay } from '../scenarios/replay.ts';
 import type { Result } from '../scenarios/result.ts';
 import type { UnitSystem } from '../scenarios/units.ts';
-import { readQuantity } from '../scenarios/units.ts';
+import { readQuantity, unitsWritten } from '../scenarios/units.ts';
 import { VERSION } from '../scenarios/version.ts';
 import { Exit } from './exitCodes.ts';
 import { forEachFile, type OpenedFile, refuse } from './files.ts';
@@ -62,7 +62,7 @@ export async function replayCommand(files: readonly string[], options: ReplayCom
       return Exit.refused;
     };
     if (output === undefined) {
-      const { result } = timed(scenario, file, false);
+      const { result } = timed(scenario, file, unitsWritten(text), false);
       return () => finish(result, undefined, undefined);
     }
     const folder = folderOf(output, file);
@@ -76,7 +76,7 @@ export async function replayCommand(files: readonly string[], options: ReplayCom
       inTheWay = output.obstacle(folder, identity, options.force === true);
     });
     if (failed ?? inTheWay) return refuseWith((failed ?? inTheWay) as string);
-    const { result, trace } = timed(scenario, file, true);
+    const { result, trace } = timed(scenario, file, unitsWritten(text), true);
     const report = printReport(result, { quiet: options.quiet, folder });
     failed = attempt(folder, () => output.prepare(folder, { identity, scenarioText: text, result, trace, report }));
     return () => {
@@ -86,11 +86,11 @@ export async function replayCommand(files: readonly string[], options: ReplayCom
     };
   }
 
-  function timed(scenario: Scenario, file: string, trace: boolean): Replay {
+  function timed(scenario: Scenario, file: string, units: UnitSystem, trace: boolean): Replay {
     progress = progressLine(nameOf(file));
     const { update } = progress;
     const done = replay(scenario, {
-      units: options.units ?? 'us',
+      units: options.units ?? units,
       trace,
       onProgress: update,
       ...(sample_s === undefined ? {} : { sample_s }),

@@ -27,6 +27,11 @@ export const Mode = {
 export const STALL_PRESSURE_Pa = 1;
 /** A piston at rest breaks away when this much more than load and breakaway is there: ten times the stall (choice). */
 export const BREAKAWAY_EXCESS_Pa = 10;
+/**
+ * The same for a piston that came to rest on its way and for one that is pushed back from there (choice). One that follows
+ * a slowly changing pressure goes in steps of this, not in thousands of smaller ones.
+ */
+export const ONWARD_EXCESS_Pa = 1000;
 
 /** How a stroke ended. */
 export const StrokeEnd = { completed: 0, interrupted: 1 } as const;

@@ -425,7 +425,8 @@ export function createNetwork(n: number, header: LineLeg, returnMain: LineLeg): 
       if (miss > 0) low = q;
       else high = q;
       const rs = network.returnSlope;
-      const slopeThere = 1 + network.headerSlope * (sums[IN_IN] - (sums[IN_OUT] * rs * sums[OUT_IN]) / (1 + sums[OUT_OUT] * rs));
+      const slopeThere =
+        1 + network.headerSlope * (sums[IN_IN] - (sums[IN_OUT] * rs * sums[OUT_IN]) / (1 + sums[OUT_OUT] * rs));
       const next = nextTrial(q, miss, slopeThere, low, high, k);
       if (next === q) return;
       q = next;

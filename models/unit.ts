@@ -25,6 +25,7 @@ import {
   motionSlots,
   NO_MARGIN,
   noteMargin,
+  ONWARD_EXCESS_Pa,
   opposing,
   pieceAt,
   STALL_PRESSURE_Pa,
@@ -150,7 +151,13 @@ export function createUnit(plant: Plant): Unit {
   const b = layoutBuilder();
   const energy = b.integrated({ name: 'air.energy', unit: 'J', min: 0, max: Infinity, scale: energy0 });
   const airMass = b.integrated({ name: 'air.mass', unit: 'kg', min: 0, max: Infinity, scale: mass0 });
-  const oil = b.integrated({ name: 'tank.oil', unit: 'm3', min: -1e-12 * tank.volume_m3, max: tank.volume_m3, scale: tank.volume_m3 });
+  const oil = b.integrated({
+    name: 'tank.oil',
+    unit: 'm3',
+    min: -1e-12 * tank.volume_m3,
+    max: tank.volume_m3,
+    scale: tank.volume_m3,
+  });
   const wall = b.integrated({ name: 'shell.temperature', unit: 'K', min: 0, max: 2000, scale: 300 });
   const sump = b.integrated({
     name: 'sump.oil',
@@ -686,11 +693,14 @@ export function createUnit(plant: Plant): Unit {
       const atStart = y[motion.direction + i] > 0 ? y[x + i] <= 0 : y[x + i] >= 1;
       // A piston that its spring drives has no oil behind it to give.
       const mayGoBack = (v.pushedBack || y[a.sealLeak + i] > 0) && !atStart && drawn === 1;
-      const back = mayGoBack ? -spare - v.breakaway_N - enough : -NO_MARGIN;
+      const back = mayGoBack ? -spare - v.breakaway_N : -NO_MARGIN;
       switch (y[motion.mode + i]) {
-        case Mode.stuck:
-          probes[i] = Math.max(spare - v.breakaway_N - enough, back);
+        case Mode.stuck: {
+          const onward = ONWARD_EXCESS_Pa * area;
+          const needed = y[motion.firstMotion_s + i] < 0 ? enough : onward;
+          probes[i] = Math.max(spare - v.breakaway_N - needed, back - onward);
           break;
+        }
         // What would be left to drive it if it stood still: with the lines it shares this is more than what drives it.
         case Mode.moving:
           probes[i] = little - (spare - v.running_N + outputs[out.ownDrop + i]);
@@ -699,7 +709,7 @@ export function createUnit(plant: Plant): Unit {
           probes[i] = little + (spare + v.running_N + outputs[out.ownDrop + i]);
           break;
         case Mode.end:
-          probes[i] = back;
+          probes[i] = back - enough;
           break;
         default:
           probes[i] = little + (spare + v.running_N);
@@ -741,7 +751,7 @@ export function createUnit(plant: Plant): Unit {
       }
       // An end: the rest of the way is booked along the same paths as the way itself.
       placePiston(y, i, place);
-      y[motion.mode + i] = forward ? Mode.end : restMode(y);
+      y[motion.mode + i] = forward ? Mode.end : restMode(y, i);
       if (forward) {
         endStroke(y, motion, i, place, time, emit);
         scan = true;
@@ -810,8 +820,9 @@ export function createUnit(plant: Plant): Unit {
     y[sump] += outOf;
   }
 
-  /** How a piston rests short of its end: with gas in the header it waits for nothing. */
-  const restMode = (y: Float64Array): number => (y[gasInHeader] === 1 ? Mode.gas : Mode.stuck);
+  /** How a piston rests short of its end: one that needs oil waits for nothing once there is gas in the header. */
+  const restMode = (y: Float64Array, i: number): number =>
+    y[gasInHeader] === 1 && drawsOil(valves[i], y[motion.direction + i]) ? Mode.gas : Mode.stuck;
 
   /** A resting piston sets off, or a moving one comes to rest. */
   function turnMotion(y: Float64Array, i: number, time: number, emit: Emit): void {
@@ -822,7 +833,7 @@ export function createUnit(plant: Plant): Unit {
     const s = y[motion.direction + i];
     const profile = v.load[s > 0 ? 1 : 0];
     if (mode === Mode.moving || mode === Mode.reverse || mode === Mode.drift) {
-      y[motion.mode + i] = restMode(y);
+      y[motion.mode + i] = restMode(y, i);
       y[motion.piece + i] = pieceAt(profile, y[x + i], s);
       emit(EventCode.valveStopped, i, y[x + i], 0);
       return;
@@ -971,7 +982,7 @@ export function createUnit(plant: Plant): Unit {
       case 'pilot stuck':
         // Freed, the pilot follows the command that stands.
         if (!on && y[motion.active + item] === 1 && y[motion.mode + item] === Mode.idle) {
-          y[motion.mode + item] = y[gasInHeader] === 1 ? Mode.gas : Mode.stuck;
+          y[motion.mode + item] = restMode(y, item);
         }
         break;
       case 'relief stuck open':

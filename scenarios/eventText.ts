@@ -5,6 +5,26 @@ import { Mode } from '../models/motion.ts';
 import type { Unit } from '../models/unit.ts';
 import { formatQuantity, type UnitSystem } from './units.ts';
 
+const roleNames: Readonly<Partial<Record<string, string>>> = {
+  'level.lowLow': 'low-low level',
+  'level.low': 'low level',
+  'level.standbyStart': 'standby start',
+  'level.dutyStart': 'duty start',
+  'level.normal': 'normal level',
+  'level.stop': 'stop level',
+  'level.high': 'high level',
+  'level.highHigh': 'high-high level',
+  'pressure.lowLow': 'low-low pressure',
+  'pressure.low': 'low pressure',
+  'pressure.standbyCutIn': 'standby cut-in',
+  'pressure.cutIn': 'cut-in',
+  'pressure.high': 'high pressure',
+  'pressure.highHigh': 'high-high pressure',
+  'sump.low': 'low sump level',
+  'sump.high': 'high sump level',
+};
+const roleName = (role: string | undefined): string => roleNames[role ?? ''] ?? '';
+
 export interface EventWords {
   readonly tag: string;
   readonly text: string;
@@ -42,9 +62,9 @@ export function eventWords(
     case EventCode.undervoltageTrip:
       return words('undervoltage relay', 'trips');
     case EventCode.contactMade:
-      return words(contact, `made (${plant.panel.contacts[item]?.role.replace('.', ' ')})`);
+      return words(contact, `made (${roleName(plant.panel.contacts[item]?.role)})`);
     case EventCode.contactReset:
-      return words(contact, `reset (${plant.panel.contacts[item]?.role.replace('.', ' ')})`);
+      return words(contact, `reset (${roleName(plant.panel.contacts[item]?.role)})`);
     case EventCode.motorCommanded:
       return words(motor, `called: ${startReasonText[value] ?? ''}`);
     case EventCode.motorStarted:
@@ -73,7 +93,7 @@ export function eventWords(
       return words(valve, `${value > 0 ? 'open' : 'close'} command${to}${other > 0 ? ', trip' : ''}`);
     }
     case EventCode.valveMoving:
-      return words(valve, `sets off at ${open(value)}`);
+      return words(valve, `starts to move at ${open(value)}`);
     case EventCode.valveStopped:
       return words(valve, `comes to rest at ${open(value)}`);
     case EventCode.valveEnd:

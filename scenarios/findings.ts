@@ -74,6 +74,20 @@ export function findFindings({ values: v, plant, units, place }: Findings): Find
     );
   }
 
+  for (const [name, limit, path] of [
+    ['the design pressure of the vessel', v.tank.designPressure, 'tank.designPressure'],
+    ['the set pressure of the safety valve', v.safetyValve?.set, 'safetyValve.set'],
+  ] as const) {
+    if (limit === undefined || v.start.pressure < limit) continue;
+    add(
+      'start pressure too high',
+      'warning',
+      `the run starts at ${pressure(v.start.pressure)}, which is not under ${name} (${pressure(limit)})`,
+      'Check the gauge and what was read off it; such a pressure must not stand in the vessel.',
+      ['start.pressure', path],
+    );
+  }
+
   // Pump relief against the highest pressure the tank can have, plus what the line costs at full flow.
   const highest = v.safetyValve?.set ?? atOf(P.high) ?? atOf(P.cutOut);
   plant.pumps.forEach((p, i) => {
@@ -116,7 +130,7 @@ export function findFindings({ values: v, plant, units, place }: Findings): Find
       add(
         'overcharge',
         'warning',
-        `a tank brought to the cut-out at the duty start and then refilled to the stop reaches ${pressure(reached)}, which is not under ${limit.name} (${pressure(limit.value)})`,
+        `a tank brought to the cut-out at the duty start and then refilled to the stop would reach ${pressure(reached)} (no heat lost, nothing stopping it), which is not under ${limit.name} (${pressure(limit.value)})`,
         'Bring duty start and stop closer together, lower the cut-out, or raise the limit within the design pressure.',
         ['panel.pressure.cutOut', 'panel.level.dutyStart', 'panel.level.stop', limit.path],
       );

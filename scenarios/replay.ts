@@ -1,6 +1,7 @@
 /** Replay of a scenario: run it, judge it, count the reserve, and put it all into one result. */
 import { gaugeShortcutOil, usableOil } from '../models/air.ts';
 import type { Subject } from '../models/condition.ts';
+import { valvePosition } from '../models/drive.ts';
 import { EventCode } from '../models/events.ts';
 import { AlarmState, delayTicks } from '../models/panel.ts';
 import type { Plant } from '../models/plant.ts';
@@ -261,6 +262,9 @@ function assemble(
       pressure_Pa: plant.start.gasPressure_Pa,
       level_m: unit.level(start) - zero,
       oil_m3: plant.start.oilVolume_m3,
+      vessel_m3: plant.tank.volume_m3,
+      air_m3: plant.tank.volume_m3 - plant.start.oilVolume_m3,
+      usableOil_m3: Math.max(0, plant.start.oilVolume_m3 - plant.tank.outletVolume_m3),
       airTemperature_K: plant.start.gasTemperature_K,
       wallTemperature_K: plant.start.wallTemperature_K,
       running: plant.start.running,
@@ -283,6 +287,14 @@ function assemble(
       airTemperature_K: unit.gasTemperature(end),
       wallTemperature_K: end[slots.wall],
       spilled_m3: end[slots.oilLeaked],
+      positions: Object.fromEntries(plant.valves.map((v, i) => [v.tag, valvePosition(v.drive, end[slots.x + i])])),
+      tripStands: end[unit.trip.slots.undervoltage] === 1,
+    },
+    extremes: {
+      leastHeaderPressure_Pa: run.extremes.header_s < 0 ? undefined : run.extremes.header_Pa,
+      leastHeaderPressureAt_s: run.extremes.header_s < 0 ? undefined : run.extremes.header_s,
+      highestTankPressure_Pa: run.extremes.tank_Pa,
+      highestTankPressureAt_s: run.extremes.tank_s,
     },
     ledger: { worstAccount: run.worst.account, worstRelative: run.worst.relative, steps: end[layout.clock.steps] },
     events: run.events.map((e) => ({
@@ -324,7 +336,7 @@ function strokesText(strokes: readonly StrokeResult[], met: boolean): string {
       : `All ${what} are complete${least}.`;
   }
   const bad = strokes.filter((s) => !s.met);
-  return `${bad.length} of ${what} ${bad.length === 1 ? 'does' : 'do'} not meet the requirement: ${bad.map((s) => `${s.valve} ${s.tooCloseToCall ? 'too close to call' : s.outcome}`).join(', ')}.`;
+  return `${bad.length} of ${what} ${bad.length === 1 ? 'does' : 'do'} not meet the requirement: ${bad.map((s) => `${s.valve} ${s.tooCloseToCall ? 'too close to call' : s.outcome === 'completed' ? 'margin too small' : s.outcome}`).join(', ')}.`;
 }
 
 function reserveOf(run: RunRecord, units: UnitSystem, strokes: readonly StrokeResult[]): ReserveResult {

@@ -151,6 +151,10 @@ export interface Result {
     readonly pressure_Pa: number;
     readonly level_m: number;
     readonly oil_m3: number;
+    readonly vessel_m3: number;
+    readonly air_m3: number;
+    /** Oil above the outlet. */
+    readonly usableOil_m3: number;
     readonly airTemperature_K: number;
     readonly wallTemperature_K: number;
     readonly running: readonly string[];
@@ -177,6 +181,16 @@ export interface Result {
     readonly airTemperature_K: number;
     readonly wallTemperature_K: number;
     readonly spilled_m3: number;
+    /** Positions at the end, 0 closed, 1 open, by tag. */
+    readonly positions: Readonly<Record<string, number>>;
+    readonly tripStands: boolean;
+  };
+  /** Least header pressure while a required stroke was under way, and highest tank pressure, with their times. */
+  readonly extremes: {
+    readonly leastHeaderPressure_Pa: number | undefined;
+    readonly leastHeaderPressureAt_s: number | undefined;
+    readonly highestTankPressure_Pa: number;
+    readonly highestTankPressureAt_s: number;
   };
   readonly ledger: { readonly worstAccount: string; readonly worstRelative: number; readonly steps: number };
   readonly events: readonly EventRow[];

@@ -10,6 +10,16 @@ import { type Residual, worstResidual } from '../sim/ledger.ts';
 import { LEDGER_CLOSURE } from '../sim/tolerances.ts';
 import { type Trace, traceBuilder } from './trace.ts';
 
+/** A piston on its way: where, how fast, the pressure in the header and the one it would need there to move on. */
+export interface Standing {
+  readonly time_s: number;
+  readonly position: number;
+  /** Strokes a second. */
+  readonly speed_1_s: number;
+  readonly headerPressure_Pa: number;
+  readonly neededPressure_Pa: number;
+}
+
 /** A stroke as it went. Times in s from the start of the run; -1 where it never came to that. */
 export interface StrokeRecord {
   readonly valve: number;
@@ -33,6 +43,8 @@ export interface StrokeRecord {
   /** Speed in strokes a second where the record ends. */
   speed_1_s: number;
   driftedAt_s: number;
+  /** How it stood when the mains came back before it had ended. */
+  atMainsBack: Standing | undefined;
   /** Header pressure, absolute, and the pressure that would be needed there, at the end of the record. */
   headerPressure_Pa: number;
   neededPressure_Pa: number;
@@ -63,6 +75,12 @@ export interface RunRecord {
   readonly stepStates: ReadonlyMap<number, Float64Array>;
   readonly trace: Trace | undefined;
   readonly worst: Residual;
+  readonly extremes: {
+    readonly header_Pa: number;
+    readonly header_s: number;
+    readonly tank_Pa: number;
+    readonly tank_s: number;
+  };
   /** State at which the required set had ended with the mains off, for the reserve. */
   readonly afterSet: Float64Array | undefined;
 }
@@ -78,7 +96,9 @@ export interface RunOptions extends EngineOptions {
 /** Seconds after which a run without a stated length ends. */
 export function defaultDuration(plant: Plant): number {
   let last = 0;
-  for (const a of plant.actions) last = Math.max(last, a.tick * plant.tick_s);
+  // After the mains are back the unit takes its time to recover.
+  for (const a of plant.actions)
+    last = Math.max(last, a.tick * plant.tick_s + (a.action === 'restore mains' ? 1740 : 0));
   // Steps wait for the unit, which takes its time.
   if (plant.steps.length > 0) last = Math.max(last, 3600);
   const lost = plant.actions.find((a) => a.action === 'lose mains');
@@ -149,8 +169,37 @@ export function runPlant(plant: Plant, options: RunOptions): RunRecord {
   };
 
   let progressed = 0;
+  const standing = (state: Float64Array, i: number, direction: number): Standing => {
+    const v = plant.valves[i];
+    const br = v.branch[direction > 0 ? 1 : 0];
+    const header = unit.outputs[out.headerPressure];
+    return {
+      time_s: timeOf(state),
+      position: state[slots.x + i],
+      speed_1_s: Math.abs(unit.outputs[out.valveFlow + i]) / (br.area_m2 * v.stroke_m),
+      headerPressure_Pa: header,
+      neededPressure_Pa: header + (unit.needed(state, i) - unit.outputs[out.thrust + i]) / br.area_m2,
+    };
+  };
+
+  // The least header pressure while a required stroke is under way, and the highest tank pressure, where steps begin.
+  const extremes = { header_Pa: Infinity, header_s: -1, tank_Pa: 0, tank_s: -1 };
+
+  const rates = new Float64Array(layout.advanced);
   const observer: Observer = {
     sampleTicks: options.sampleTicks,
+    settled(state) {
+      const tank = unit.outputs[out.gasPressure];
+      if (tank > extremes.tank_Pa) {
+        extremes.tank_Pa = tank;
+        extremes.tank_s = timeOf(state);
+      }
+      const header = unit.outputs[out.headerPressure];
+      if (open.size > 0 && header < extremes.header_Pa) {
+        extremes.header_Pa = header;
+        extremes.header_s = timeOf(state);
+      }
+    },
     sample(state) {
       check(state);
       if (builder !== undefined) rows.push(builder.row(state));
@@ -194,6 +243,7 @@ export function runPlant(plant: Plant, options: RunOptions): RunRecord {
               interrupted: false,
               speed_1_s: 0,
               driftedAt_s: -1,
+              atMainsBack: undefined,
               headerPressure_Pa: 0,
               neededPressure_Pa: 0,
               thrust_N: 0,
@@ -203,6 +253,10 @@ export function runPlant(plant: Plant, options: RunOptions): RunRecord {
             open.set(item, record);
             last.set(item, record);
           } else last.delete(item);
+          break;
+        case EventCode.mainsBack:
+          unit.derivative(time_s, state, rates);
+          for (const [i, record] of open) record.atMainsBack = standing(state, i, record.direction);
           break;
         case EventCode.stepEnds:
           stepStates.set(item, state.slice());
@@ -264,6 +318,7 @@ export function runPlant(plant: Plant, options: RunOptions): RunRecord {
     stepStates,
     trace: builder === undefined ? undefined : { columns: builder.columns, rows },
     worst,
+    extremes,
     afterSet,
   };
 }

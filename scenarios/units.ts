@@ -755,3 +755,17 @@ export function inUnit(si: number, unit: WrittenUnit, inward?: 'min' | 'max'): s
   if (unit.name === 'Cv' || unit.name === 'Kv') return `${unit.name} ${text}`;
   return unit.name === '' ? String(text) : `${text} ${unit.name}`;
 }
+
+const US_WRITTEN = /(?<![A-Za-z])(psi[ga]?|gal|lbf|degF|in|ft)\b/g;
+const SI_WRITTEN = /(?<![A-Za-z])(bar[ga]?|kPa[ga]?|MPa[ga]?|degC|mm|m|L|kN|N)\b/g;
+
+/** The units that a scenario is mostly written in, by counting unit words behind digits; US where neither leads. */
+export function unitsWritten(text: string): UnitSystem {
+  let us = 0;
+  let si = 0;
+  for (const [word] of text.matchAll(/\d\s*[A-Za-z]+/g)) {
+    us += word.match(US_WRITTEN)?.length ?? 0;
+    si += word.match(SI_WRITTEN)?.length ?? 0;
+  }
+  return si > us ? 'si' : 'us';
+}

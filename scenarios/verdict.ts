@@ -23,7 +23,8 @@ export function marginOf(valve: ValvePlant, record: StrokeRecord): Margin {
   const limit = valve.require?.longest_s;
   const time =
     limit !== undefined && record.ended_s >= 0 ? (limit - (record.ended_s - record.commanded_s)) / limit : undefined;
-  if (record.ended_s < 0) return { value: undefined, of: undefined, force, time };
+  if (record.ended_s < 0 || stoodStill(valve, record))
+    return { value: undefined, of: undefined, force, time: undefined };
   if (force === undefined) return { value: time, of: time === undefined ? undefined : 'time', force, time };
   if (time === undefined || force < time) return { value: force, of: 'force', force, time };
   return { value: time, of: 'time', force, time };
@@ -36,7 +37,7 @@ export function outcomeOf(valve: ValvePlant, record: StrokeRecord | undefined, g
   if (record.ended_s >= 0) {
     const time = record.ended_s - record.commanded_s;
     if (record.cavitated) return 'not proven';
-    if (require !== undefined && time > require.longest_s) return 'late';
+    if (require !== undefined && time > require.longest_s) return stoodStill(valve, record) ? 'stalled' : 'late';
     if (require !== undefined && time < require.shortest_s) return 'too fast';
     if (record.driftedAt_s >= 0 && require !== undefined && record.driftedAt_s - record.ended_s < require.hold_s)
       return 'drifted';
@@ -77,6 +78,14 @@ function surgeResult({ pipeline }: ValvePlant, record: StrokeRecord | undefined)
 
 /** Effect of the accuracies on a stroke, as a loss of margin; Infinity where it may not complete at all. */
 export type AccuracyEffect = (valve: number, stroke: number) => number;
+
+/** Whether the mains had to come back for a stroke to go on: it had come to rest, or to less than its limit allows. */
+function stoodStill(valve: ValvePlant, record: StrokeRecord): boolean {
+  const then = record.atMainsBack;
+  if (then === undefined || then.time_s - record.commanded_s < (valve.require?.longest_s ?? Infinity)) return false;
+  const left = record.direction > 0 ? 1 - then.position : then.position;
+  return left > then.speed_1_s * (valve.require?.longest_s ?? Infinity);
+}
 
 /** Results of all strokes that are required, in the order of the valves. */
 export function judge(run: RunRecord, units: UnitSystem, effect: AccuracyEffect): StrokeResult[] {
@@ -192,6 +201,10 @@ export function judge(run: RunRecord, units: UnitSystem, effect: AccuracyEffect)
       case 'too fast':
         return `${word} in ${show.time(time)}, faster than the ${show.time(require.shortest_s)} that the pipeline can take`;
       case 'stalled':
+        if (record.ended_s >= 0 && record.atMainsBack !== undefined) {
+          const then = record.atMainsBack;
+          return `with the mains off it came to a stand at ${open(then.position)}: ${show.pressure(then.headerPressure_Pa)} in the header, ${show.pressure(Math.max(then.neededPressure_Pa, then.headerPressure_Pa))} needed to move on; ${word} only after the mains were back, ${show.time(time)} after the command`;
+        }
         if (record.interrupted) return `interrupted at ${open(record.position)} by another command`;
         if (record.mode === Mode.idle) return `blocked by its pilot at ${open(record.position)}`;
         if (record.mode === Mode.moving) {

@@ -332,15 +332,18 @@ export function createEngine(system: System, options: EngineOptions = {}): Engin
           }
         }
 
+        // What the piece ends with is recorded before an event or a tick changes anything.
+        if (system.settled && (stopTick >= 0 || located)) {
+          if (ratesKnown) outputs.set(endOutputs);
+          else system.derivative(timeOf(y), y, unused);
+          system.settled(y, timeOf(y));
+        }
+
         // 7. A located event: everything within the same instant together, before anything is solved again.
         if (located && cut < 0) {
           const limit = theta + SAME_INSTANT_s / h;
           for (let j = 0; j < marks.length; j++) marks[j] = found[j] <= limit ? 1 : 0;
           countEvent(y);
-          if (system.settled) {
-            system.derivative(timeOf(y), y, unused);
-            system.settled(y, timeOf(y));
-          }
           changed(y, system.happen(y, marks, emit));
           ratesKnown = false;
         }

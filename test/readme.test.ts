@@ -19,11 +19,15 @@ test('examples', { timeout: 60_000 }, () => {
   let count = 0;
   const fresh = readme.replace(pattern, (_all, command: string) => {
     count++;
-    const run = spawnSync(process.execPath, [at('dist/bin/tripstroke.js'), ...words(command), '--no-files', '--quiet'], {
-      cwd: root,
-      encoding: 'utf8',
-      env: { ...process.env, NO_COLOR: '1' },
-    });
+    const run = spawnSync(
+      process.execPath,
+      [at('dist/bin/tripstroke.js'), ...words(command), '--no-files', '--quiet'],
+      {
+        cwd: root,
+        encoding: 'utf8',
+        env: { ...process.env, NO_COLOR: '1' },
+      },
+    );
     return `<!-- example: ${command} -->\n\n\`\`\`text\n$ tripstroke ${command}\n${run.stdout.trimEnd()}\n\`\`\`\n`;
   });
   expect(count).toBeGreaterThanOrEqual(2);

@@ -7,7 +7,9 @@ import { loadScenario, replay } from '../../scenarios/index.ts';
 import { BASE, DRAIN, valve, watch } from '../support/baseUnit.ts';
 
 const leakingUnit = { 'leaks.oil': DRAIN };
-const fault = (name: string, more: Readonly<Record<string, unknown>> = {}) => ({ faults: [{ fault: name, at: '1 s', ...more }] });
+const fault = (name: string, more: Readonly<Record<string, unknown>> = {}) => ({
+  faults: [{ fault: name, at: '1 s', ...more }],
+});
 
 describe('machines', () => {
   test('a machine that fails to start is found not proven, and starts once it is freed and reset', () => {
@@ -27,12 +29,16 @@ describe('machines', () => {
   });
 
   test('a pump that lost 40 % delivers 60 %, a compressor likewise', () => {
-    const run = (faults: unknown) => watch({ ...leakingUnit, 'start.pressure': '7.5 barg', 'start.level': '0.75 m', faults }, 30);
+    const run = (faults: unknown) =>
+      watch({ ...leakingUnit, 'start.pressure': '7.5 barg', 'start.level': '0.75 m', faults }, 30);
     const sound = run([]);
     const weak = run([{ fault: 'loses capacity', item: 'C-1', share: '40 %', at: '0 s' }]);
     expect(weak.flows(20).air[0] / sound.flows(20).air[0]).toBeCloseTo(0.6, 6);
     const pumping = (faults: unknown) => watch({ 'start.level': '0.55 m', faults }, 20).flows(10).pump[0];
-    expect(pumping([{ fault: 'loses capacity', item: 'P-1', share: '40 %', at: '0 s' }]) / pumping([])).toBeCloseTo(0.6, 9);
+    expect(pumping([{ fault: 'loses capacity', item: 'P-1', share: '40 %', at: '0 s' }]) / pumping([])).toBeCloseTo(
+      0.6,
+      9,
+    );
   });
 
   test('a trip stops a machine until it is reset; the standby takes over', () => {
@@ -51,7 +57,10 @@ describe('machines', () => {
   });
 
   test('selectors left in off and in hand, for a time', () => {
-    const off = watch({ 'start.level': '0.55 m', ...fault('left in off', { item: 'P-1', at: '0 s', for: '30 s' }) }, 20);
+    const off = watch(
+      { 'start.level': '0.55 m', ...fault('left in off', { item: 'P-1', at: '0 s', for: '30 s' }) },
+      20,
+    );
     expect(off.running('P-1', 10)).toBe(false);
     expect(off.running('P-2', 10)).toBe(true);
     const hand = watch(fault('left in hand', { item: 'P-2', for: '10 s' }), 20);
@@ -108,9 +117,22 @@ describe('safety valve', () => {
     const open = watch({ ...fitted, ...quiet, ...fault('relief stuck open', { item: 'PSV-1', for: '5 s' }) }, 12);
     expect(open.pressure(6)).toBeLessThan(8);
     expect(open.pressure(12)).toBeCloseTo(open.pressure(6.1), 2);
-    const high = { ...fitted, 'start.pressure': '12.4 barg', 'compressors.C-1.selector': 'off', 'compressors.C-2.selector': 'off' };
-    const rising = { ...high, 'start.level': '0.45 m', 'panel.pressure.highHigh': '15 barg', 'panel.pressure.high': '14 barg' };
-    const roomy = { 'pumps.P-1.relief': { cracking: '15 barg', fullFlow: '16 barg' }, 'pumps.P-2.relief': { cracking: '15 barg', fullFlow: '16 barg' } };
+    const high = {
+      ...fitted,
+      'start.pressure': '12.4 barg',
+      'compressors.C-1.selector': 'off',
+      'compressors.C-2.selector': 'off',
+    };
+    const rising = {
+      ...high,
+      'start.level': '0.45 m',
+      'panel.pressure.highHigh': '15 barg',
+      'panel.pressure.high': '14 barg',
+    };
+    const roomy = {
+      'pumps.P-1.relief': { cracking: '15 barg', fullFlow: '16 barg' },
+      'pumps.P-2.relief': { cracking: '15 barg', fullFlow: '16 barg' },
+    };
     expect(watch({ ...rising, ...roomy }, 60).times('PSV-1', 'opens').length).toBeGreaterThan(0);
     const shut = watch({ ...rising, ...roomy, ...fault('relief stuck shut', { item: 'PSV-1', at: '0 s' }) }, 60);
     expect(shut.times('PSV-1', 'opens')).toEqual([]);
@@ -158,7 +180,10 @@ describe('valves and lines', () => {
   };
   test('lines half blocked double the time, as flow at a drop falls by the share', () => {
     const sound = stroke([]) as number;
-    expect((stroke([{ fault: 'line blocked', item: 'V-1', share: '50 %', at: '0 s' }]) as number) / sound).toBeCloseTo(2, 1);
+    expect((stroke([{ fault: 'line blocked', item: 'V-1', share: '50 %', at: '0 s' }]) as number) / sound).toBeCloseTo(
+      2,
+      1,
+    );
   });
   test('a stuck pilot leaves the valve where it is until it is freed', () => {
     const seen = watch({ ...tripped, ...fault('pilot stuck', { item: 'V-1', for: '19 s' }) }, 60);
@@ -168,13 +193,18 @@ describe('valves and lines', () => {
   });
   test('a load above specification slows the stroke, far above it stops it', () => {
     const sound = stroke([]) as number;
-    expect(stroke([{ fault: 'load above specification', item: 'V-1', share: '200 %', at: '0 s' }])).toBeGreaterThan(1.1 * sound);
+    expect(stroke([{ fault: 'load above specification', item: 'V-1', share: '200 %', at: '0 s' }])).toBeGreaterThan(
+      1.1 * sound,
+    );
     // 2 kN x 9 is more than 8.5 bar on the rod area of 164 cm2.
     expect(stroke([{ fault: 'load above specification', item: 'V-1', share: '800 %', at: '0 s' }])).toBeUndefined();
   });
   test('a seal bypass draws oil from the tank while the valve is held', () => {
     const sound = watch(tripped, 60);
-    const leaking = watch({ ...tripped, faults: [{ fault: 'seal bypass', item: 'V-1', flow: '2 L/min', at: '0 s' }] }, 60);
+    const leaking = watch(
+      { ...tripped, faults: [{ fault: 'seal bypass', item: 'V-1', flow: '2 L/min', at: '0 s' }] },
+      60,
+    );
     // 2 L/min at 1 bar is 5 to 6 L/min at 7 to 8 bar, for nearly a minute: 10 mm of level.
     expect(sound.level() - leaking.level()).toBeGreaterThan(0.008);
   });

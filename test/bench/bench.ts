@@ -1,9 +1,9 @@
 /** `npm run bench`: how long the engine and the command take. Median and spread of repeated runs; nothing is asserted. */
 import { spawnSync } from 'node:child_process';
 import { existsSync, readFileSync } from 'node:fs';
+import path from 'node:path';
 import { performance } from 'node:perf_hooks';
 import { fileURLToPath } from 'node:url';
-import path from 'node:path';
 import { branch } from '../../models/network.ts';
 import { compileLine, type LineLeg } from '../../models/pipe.ts';
 import type { Plant, ValvePlant } from '../../models/plant.ts';
@@ -25,7 +25,10 @@ function withCoefficients(plant: Plant): Plant {
   const oil = plant.oil;
   const plain = (leg: LineLeg) =>
     compileLine(
-      { linear_Pas_m3: leg.linear_Pas_m3 + leg.laminar_Pas_m3 + leg.element_Pas_m3, quadratic_Pas2_m6: leg.quadratic_Pas2_m6 },
+      {
+        linear_Pas_m3: leg.linear_Pas_m3 + leg.laminar_Pas_m3 + leg.element_Pas_m3,
+        quadratic_Pas2_m6: leg.quadratic_Pas2_m6,
+      },
       oil,
     );
   const valve = (v: ValvePlant): ValvePlant => ({
@@ -74,15 +77,35 @@ function timeRun(what: string, plant: Plant, seconds: number, repeats: number): 
 const demo = plantOf('scenarios/mill-creek.yaml', ['power.lostAt=0 s']);
 const hold = plantOf('scenarios/mill-creek.yaml', ['power.lostAt=25 h']);
 const rows: Row[] = [
-  timeRun('reference drawdown, 60 s, five valves', plantOf(existsSync(path.join(root,'test/fixtures/reference-drawdown.yaml')) ? 'test/fixtures/reference-drawdown.yaml' : 'scenarios/tarn-hollow.yaml'), 60, 300),
+  timeRun(
+    'reference drawdown, 60 s, five valves',
+    plantOf(
+      existsSync(path.join(root, 'test/fixtures/reference-drawdown.yaml'))
+        ? 'test/fixtures/reference-drawdown.yaml'
+        : 'scenarios/tarn-hollow.yaml',
+    ),
+    60,
+    300,
+  ),
   timeRun('demo outage, 60 s, five valves, coefficient lines', withCoefficients(demo), 60, 150),
   timeRun('demo outage, 60 s, five valves, geometric lines', demo, 60, 150),
   timeRun('demo service, 24 h with leaks and cycling', hold, 86_400, 15),
 ];
-const command: Row = { what: 'command, start to verdict', unit: 'ms', values: [], note: 'replay of the demo, files not written' };
+const command: Row = {
+  what: 'command, start to verdict',
+  unit: 'ms',
+  values: [],
+  note: 'replay of the demo, files not written',
+};
 for (let k = 0; k < 7; k++) {
   const t0 = performance.now();
-  const args = [path.join(root, 'dist/bin/tripstroke.js'), 'replay', path.join(root, 'scenarios/mill-creek.yaml'), '--no-files', '--quiet'];
+  const args = [
+    path.join(root, 'dist/bin/tripstroke.js'),
+    'replay',
+    path.join(root, 'scenarios/mill-creek.yaml'),
+    '--no-files',
+    '--quiet',
+  ];
   spawnSync(process.execPath, args, { stdio: 'ignore' });
   command.values.push(performance.now() - t0);
 }
@@ -94,7 +117,12 @@ for (const { what, unit, values, note } of rows) {
   const sorted = [...values].sort((a, b) => a - b);
   const median = sorted[sorted.length >> 1];
   console.log(
-    what.padEnd(52) + number(median).padStart(9) + number(sorted[0]).padStart(9) + number(sorted[sorted.length - 1]).padStart(9) + ` ${unit}  ${note}`,
+    what.padEnd(52) +
+      number(median).padStart(9) +
+      number(sorted[0]).padStart(9) +
+      number(sorted[sorted.length - 1]).padStart(9) +
+      ` ${unit}  ${note}`,
   );
-  if (what.includes('24 h')) console.log(`${''.padEnd(4)}${number(86_400 / (median / 1e6))} simulated seconds a second`);
+  if (what.includes('24 h'))
+    console.log(`${''.padEnd(4)}${number(86_400 / (median / 1e6))} simulated seconds a second`);
 }

@@ -57,7 +57,7 @@ law(
       settled(unit, y) {
         const total = (account: string, sign: number, from: Float64Array) => {
           const paths = unit.accounts.find((a) => a.name === account)?.paths ?? [];
-          return paths.reduce((sum, [slot, s]) => sum + (s === sign ? y[slot] - from[slot] : 0), 0);
+          return paths.reduce((sum, [slot, s]) => sum + Math.max(0, sign * s * (y[slot] - from[slot])), 0);
         };
         if (before !== undefined) {
           const p0 = unit.gasPressure(before);
@@ -80,7 +80,11 @@ law(
 /** No elevations, no load that helps a stroke, nothing pushed back. */
 const withoutHelp = (v: ScenarioValues): ScenarioValues => {
   const force = (f: unknown): unknown =>
-    typeof f === 'number' ? Math.abs(f) : (f as { at: number; force: number }[]).map((p) => ({ ...p, force: Math.abs(p.force) }));
+    typeof f === 'number'
+      ? Math.abs(f)
+      : (f as object[]).map((p) =>
+          Object.fromEntries(Object.entries(p).map(([key, value]) => [key, key === 'at' ? value : Math.abs(value)])),
+        );
   const { bottomElevation: _, ...tank } = v.tank;
   return {
     ...v,
@@ -128,13 +132,19 @@ function ampleBore(plant: Plant, values: ScenarioValues, full_Pa: number): numbe
   const cp = (GAMMA * R_AIR) / (GAMMA - 1);
   let inflow = 0;
   for (const m of plant.compressors) {
-    inflow += m.freeAir_m3_s * (1 + m.clearance) * (pa / (R_AIR * ta)) * cp * Math.max(m.deliveryTemperature_K, plant.start.gasTemperature_K);
+    inflow +=
+      m.freeAir_m3_s *
+      (1 + m.clearance) *
+      (pa / (R_AIR * ta)) *
+      cp *
+      Math.max(m.deliveryTemperature_K, plant.start.gasTemperature_K);
   }
   for (const m of plant.pumps) inflow += (GAMMA / (GAMMA - 1)) * full_Pa * m.flow_m3_s;
   if (plant.tank.exchange === 'conductance') {
     inflow += plant.tank.exchangeValue * Math.max(plant.start.wallTemperature_K, plant.start.gasTemperature_K, ta);
   }
-  const perArea = nozzleFlow(full_Pa, LEAST_K, pa, 1) * cp * LEAST_K * (values.safetyValve?.dischargeCoefficient ?? 0.8);
+  const perArea =
+    nozzleFlow(full_Pa, LEAST_K, pa, 1) * cp * LEAST_K * (values.safetyValve?.dischargeCoefficient ?? 0.8);
   return Math.sqrt(((4 / Math.PI) * inflow) / perArea) + 1e-4;
 }
 
@@ -149,14 +159,19 @@ law(
   randomScenario({
     fix: {
       safetyValve: {
-        tag: 0, set: 1, fullLift: 500, reseat: 200, bore: 0, dischargeCoefficient: 0,
+        tag: 0,
+        set: 1,
+        fullLift: 500,
+        reseat: 200,
+        bore: 0,
+        dischargeCoefficient: 0,
       },
     },
     adjust: (v) => {
       const plain = withoutHelp(v);
       const heat = { ...plain.tank.heat };
       if (!['adiabatic', 'isothermal', 'conductance'].includes(heat.exchange)) heat.exchange = 'adiabatic';
-      return { ...plain, tank: { ...plain.tank, heat } };
+      return { ...plain, tank: { ...plain.tank, heat }, faults: [] };
     },
     ample: (plant, values) => ampleBore(plant, values, values.safetyValve?.fullLift ?? 0),
   }),

@@ -20,24 +20,20 @@ export function law<T>(name: string, options: LawOptions, cases: fc.Arbitrary<T>
   const runs = Number(process.env['TRIPSTROKE_RUNS'] ?? options.runs);
   const seed = Number(process.env['TRIPSTROKE_SEED'] ?? options.seed);
   const path = process.env['TRIPSTROKE_PATH'];
-  test(
-    name,
-    () => {
-      const outcome = fc.check(fc.property(cases, holds), {
-        numRuns: runs,
-        seed,
-        // Shrinking stops here, so that a failure is reported before the test runs out of time.
-        interruptAfterTimeLimit: 600_000,
-        ...(path === undefined ? {} : { path, endOnFailure: true }),
-      });
-      if (!outcome.failed) return;
-      const file = (expect.getState().testPath ?? '').replace(/\\/g, '/').replace(/^.*\/test\//, 'test/');
-      const again = `TRIPSTROKE_SEED=${outcome.seed} TRIPSTROKE_PATH=${outcome.counterexamplePath} npx vitest run ${file} -t "${name}"`;
-      const error = outcome.errorInstance as { message?: string; stack?: string } | null;
-      const value = outcome.counterexample?.[0] as never;
-      const shown = value === undefined || options.show === undefined ? '' : `\ncase: ${options.show(value)}`;
-      throw new Error(`${error?.message ?? 'no counterexample'}\nreplay: ${again}${shown}\n${error?.stack ?? ''}`);
-    },
-    3_600_000,
-  );
+  test(name, () => {
+    const outcome = fc.check(fc.property(cases, holds), {
+      numRuns: runs,
+      seed,
+      // Shrinking stops here, so that a failure is reported before the test runs out of time.
+      interruptAfterTimeLimit: 600_000,
+      ...(path === undefined ? {} : { path, endOnFailure: true }),
+    });
+    if (!outcome.failed) return;
+    const file = (expect.getState().testPath ?? '').replace(/\\/g, '/').replace(/^.*\/test\//, 'test/');
+    const again = `TRIPSTROKE_SEED=${outcome.seed} TRIPSTROKE_PATH=${outcome.counterexamplePath} npx vitest run ${file} -t "${name}"`;
+    const error = outcome.errorInstance as { message?: string; stack?: string } | null;
+    const value = outcome.counterexample?.[0] as never;
+    const shown = value === undefined || options.show === undefined ? '' : `\ncase: ${options.show(value)}`;
+    throw new Error(`${error?.message ?? 'no counterexample'}\nreplay: ${again}${shown}\n${error?.stack ?? ''}`);
+  }, 3_600_000);
 }

@@ -5,6 +5,7 @@
  * the run. A field without a rule of its own here is drawn from its own table.
  */
 import fc from 'fast-check';
+import { type FaultItem, type FaultName, faultKinds } from '../../models/fault.ts';
 import { type Head, type Vessel, vessel, volumeVessel } from '../../models/geometry.ts';
 import type { Field, NumberField, Quantity, Table } from '../../models/parameters.ts';
 import type { Plant } from '../../models/plant.ts';
@@ -30,12 +31,25 @@ export interface RandomOptions {
   readonly ample?: (plant: Plant, values: ScenarioValues) => number;
 }
 
-const LENGTHS = { pumps: 3, compressors: 3, valves: 6, actions: 8, pipes: 2, sequence: 4, running: 3, opening: 5, closing: 5 };
+const LENGTHS = {
+  pumps: 3,
+  compressors: 3,
+  valves: 6,
+  actions: 8,
+  faults: 4,
+  steps: 4,
+  pipes: 2,
+  sequence: 4,
+  running: 3,
+  opening: 5,
+  closing: 5,
+};
 const LEVELS = ['lowLow', 'low', 'standbyStart', 'dutyStart', 'normal', 'stop', 'high', 'highHigh'];
 const PRESSURES = ['lowLow', 'low', 'standbyCutIn', 'cutIn', 'cutOut', 'high', 'highHigh'];
 const SUMP_LEVELS = ['low', 'high'];
 
-const spread = (c: number, base: number, factor: number): number => (c === 0 ? base : base * between(c, 1 / factor, factor));
+const spread = (c: number, base: number, factor: number): number =>
+  c === 0 ? base : base * between(c, 1 / factor, factor);
 /** Nothing for code 0, else between two positive numbers. */
 const orNone = (c: number, from: number, to: number): number => (c === 0 ? 0 : between(c, from, to));
 
@@ -153,13 +167,15 @@ function frameOf(raw: Raw, extra: Extra, mostTicks: number): Frame {
   const scan = c('clock.scanTicks') % 2 === 0 ? 1 : 1 + Math.floor(share(c('clock.scanTicks')) * 19.99);
   let ticks = Math.round(between(extra.ticks, Math.min(200, mostTicks), mostTicks));
   ticks = Math.max(50, Math.min(ticks, Math.round(120 / tick)));
-  const site = decodeTable(scenarioTable.site.table, (raw as { [key: string]: Raw })['site'], 'site', (_, field, code) =>
-    plainNumber(field as Quantity, code),
+  const site = decodeTable(
+    scenarioTable.site.table,
+    (raw as { [key: string]: Raw })['site'],
+    'site',
+    (_, field, code) => plainNumber(field as Quantity, code),
   );
   const ambient = ambientPressure(site as unknown as ScenarioValues['site']);
   const p = c('start.pressure');
-  const startPressure =
-    p === 0 ? ambient + 1e6 : p <= 30 ? ambient * (0.5 + p / 60) : ambient + between(p, 3e4, 3e6);
+  const startPressure = p === 0 ? ambient + 1e6 : p <= 30 ? ambient * (0.5 + p / 60) : ambient + between(p, 3e4, 3e6);
   const gauge = Math.max(3e4, startPressure - ambient);
   const heads = choiceOf(fieldAt('tank.heads'), c('tank.heads'));
   const head: Head =
@@ -169,7 +185,7 @@ function frameOf(raw: Raw, extra: Extra, mostTicks: number): Frame {
   const shell = has(raw, 'tank.volume')
     ? volumeVessel(tankVolume(c('tank.volume')))
     : vessel({
-        orientation: choiceOf(fieldAt('tank.orientation'), c('tank.orientation')) as 'vertical',
+        orientation: orientation(c('tank.orientation')),
         diameter_m: diameter(c('tank.insideDiameter')),
         straightLength_m: straight(c('tank.straightLength')),
         head,
@@ -207,7 +223,11 @@ function frameOf(raw: Raw, extra: Extra, mostTicks: number): Frame {
     sumpStart,
     motorTags: [...tags('pumps', 'P'), ...tags('compressors', 'C')],
     valveTags: tags('valves', 'V'),
-    levels: clip(around(base, 'level', LEVELS, extra.levelPlace, startLevel, [1e-4 * h, 0.04 * h], swap), 1e-6 * h, (1 - 1e-6) * h),
+    levels: clip(
+      around(base, 'level', LEVELS, extra.levelPlace, startLevel, [1e-4 * h, 0.04 * h], swap),
+      1e-6 * h,
+      (1 - 1e-6) * h,
+    ),
     pressures: clip(
       around(base, 'pressure', PRESSURES, extra.pressurePlace, startPressure, [3e-4 * gauge, 0.05 * gauge], swap),
       1000,
@@ -222,6 +242,8 @@ function frameOf(raw: Raw, extra: Extra, mostTicks: number): Frame {
   };
 }
 
+/** The tables of a lying vessel take long to make; one in six is enough. */
+const orientation = (c: number) => (c % 6 === 5 ? 'horizontal' : 'vertical');
 const dish = (c: number) => (c === 0 ? 1 : along(c, 0.8, 1.2));
 const knuckle = (c: number) => (c === 0 ? 0.06 : along(c, 0.03, 0.15));
 const diameter = (c: number) => spread(c, 0.8, 2);
@@ -246,7 +268,8 @@ function time(f: Frame, field: Quantity, c: number): number {
 
 type Rule = (f: Frame, c: number, path: string, at: readonly number[]) => unknown;
 
-const thrustOf = (f: Frame, i: number): number => f.gauge * (Math.PI / 4) * spread(codeAt(f.raw, `valves.${i}.bore`), 0.15, 3) ** 2;
+const thrustOf = (f: Frame, i: number): number =>
+  f.gauge * (Math.PI / 4) * spread(codeAt(f.raw, `valves.${i}.bore`), 0.15, 3) ** 2;
 const strokeOf = (f: Frame, i: number): number => spread(codeAt(f.raw, `valves.${i}.stroke`), 0.25, 4);
 /** Flow of a stroke of eight seconds. */
 const strokeFlow = (f: Frame, i: number): number =>
@@ -256,7 +279,7 @@ const pumpFlow = (f: Frame, i: number): number => {
   const c = codeAt(f.raw, `pumps.${i}.ratedFlow`);
   return (0.2 * f.shell.totalVolume_m3) / (c === 0 ? 60 : between(c, 600, 2));
 };
-const freeAir: Rule = (f, c) => ((f.shell.totalVolume_m3 * f.gauge) / f.ambient) / (c === 0 ? 300 : between(c, 3000, 20));
+const freeAir: Rule = (f, c) => (f.shell.totalVolume_m3 * f.gauge) / f.ambient / (c === 0 ? 300 : between(c, 3000, 20));
 const running: (f: Frame, i: number) => number = (f, i) =>
   thrustOf(f, i) * orNone(codeAt(f.raw, `valves.${i}.friction.running`), 1e-3, 0.3);
 const coefficients = (prefix: string, scale: (f: Frame, i: number) => number): Record<string, Rule> => ({
@@ -275,6 +298,31 @@ const loadPlace: Rule = (f, c, path, at) => {
 const startOf = (f: Frame): number => f.ambient + f.gauge;
 const pick = (tags: readonly string[], c: number): string => tags[c % tags.length];
 
+/** A comparison near the start, or two of them joined. */
+function conditionText(f: Frame, c: number): string {
+  const one = (k: number): string => {
+    const sign = k % 2 === 0 ? '<' : '>';
+    const near = along((k * 37) % (TOP_CODE + 1), 0.96, 1.04);
+    const names = ['pressure', 'level', 'sump', 'mains', 'running', 'position'];
+    switch (names[Math.floor(k / 2) % names.length]) {
+      case 'pressure':
+        return `tank.pressure ${sign} ${(f.startPressure * near) / 1000} kPaa`;
+      case 'level':
+        return `tank.level ${sign} ${(f.startLevel * near - f.zero) * 1000} mm`;
+      case 'sump':
+        return `sump.level ${sign} ${f.sumpStart * near * 1000} mm`;
+      case 'running':
+        if (f.motorTags.length > 0) return `${pick(f.motorTags, k)}.running = ${k % 4 < 2 ? 'yes' : 'no'}`;
+        break;
+      case 'position':
+        if (f.valveTags.length > 0) return `${pick(f.valveTags, k)}.position ${sign} ${share(k) * 100} %`;
+        break;
+    }
+    return `mains = ${sign === '<' ? 'no' : 'yes'}`;
+  };
+  return c % 5 < 3 ? one(c) : `${one(c)} ${c % 5 === 3 ? 'and' : 'or'} ${one(c + 331)}`;
+}
+
 /** Rules by path, "*" for the index of an item. */
 const RULES: Readonly<Record<string, Rule>> = {
   'clock.tick': (f) => f.tick,
@@ -283,9 +331,10 @@ const RULES: Readonly<Record<string, Rule>> = {
   'run.sample': (f, c) => f.tick * (1 + Math.floor(between(c, 1, 200))),
   'oil.grade': (_, c) => spread(c, 46, 3),
   'oil.viscosityIndex': (_, c) => (c === 0 ? 95 : along(c, 60, 200)),
-  'oil.viscosity.*.at': (_, c, __, at) => 313.15 + 60 * at[0] + along(c, -15, 15),
+  'oil.viscosity.*.at': (_, c, __, at) => 313.15 + 60 * at[0] + along(c, -3, 3),
   'oil.viscosity.*.value': (f, c, _, at) =>
     at[0] === 0 ? spread(c, 46e-6, 5) : spread(codeAt(f.raw, 'oil.viscosity.0.value'), 46e-6, 5) * along(c, 0.1, 0.6),
+  'tank.orientation': (_, c) => orientation(c),
   'tank.insideDiameter': (_, c) => diameter(c),
   'tank.straightLength': (_, c) => straight(c),
   'tank.volume': (_, c) => tankVolume(c),
@@ -351,7 +400,8 @@ const RULES: Readonly<Record<string, Rule>> = {
   'valves.*.load.closing.*.torque': (f, c, path, at) => (force(f, c, path, at) as number) * strokeOf(f, at[0]) * 0.6,
   'valves.*.drive.turn': (_, c) => (c === 0 ? 90 : along(c, 20, 150)) * (Math.PI / 180),
   'valves.*.spring.preload': (f, c, _, at) => thrustOf(f, at[0]) * (c === 0 ? 0.3 : along(c, 0, 0.8)),
-  'valves.*.spring.rate': (f, c, _, at) => (thrustOf(f, at[0]) / strokeOf(f, at[0])) * (c === 0 ? 0.2 : along(c, 0, 0.5)),
+  'valves.*.spring.rate': (f, c, _, at) =>
+    (thrustOf(f, at[0]) / strokeOf(f, at[0])) * (c === 0 ? 0.2 : along(c, 0, 0.5)),
   'valves.*.speedControl.cushion.length': (f, c, _, at) => strokeOf(f, at[0]) * (c === 0 ? 0.1 : along(c, 0.01, 0.6)),
   'valves.*.sequence.*.to': (_, c) => (c === 0 ? 0.5 : along(c, 0.01, 0.99)),
   'valves.*.friction.running': (f, _, __, at) => running(f, at[0]),
@@ -365,6 +415,16 @@ const RULES: Readonly<Record<string, Rule>> = {
   'leaks.oil.flow': (f, c) => 0.1 * f.shell.totalVolume_m3 * orNone(c, 1e-5, 0.1),
   'leaks.oil.at': startOf,
   'actions.*.at': (f, c) => f.span * share(c),
+  'tank.drain.flowCoefficient': (f, c) => (0.02 * f.shell.totalVolume_m3 * between(c, 0.1, 1e-3)) / Math.sqrt(f.gauge),
+  'faults.*.at': (f, c) => f.span * share(c),
+  'faults.*.when': (f, c) => conditionText(f, c),
+  'faults.*.share': (_, c) => along(c, 0.05, 0.95),
+  'faults.*.flow': (f, c) => 0.1 * f.shell.totalVolume_m3 * between(c, 1e-5, 0.1),
+  'faults.*.by': (f, c) => f.gauge * between(c, 1e-3, 0.3),
+  'faults.*.fall': (f, c) => f.gauge * between(c, 1e-5, 0.1),
+  'faults.*.byPressure': (f, c) => f.gauge * along(c, -0.1, 0.1),
+  'faults.*.byLevel': (f, c) => f.shell.height_m * along(c, -0.1, 0.1),
+  'steps.*.until': (f, c) => conditionText(f, c),
   'power.lostAt': (f, c) => f.span * 0.7 * share(c),
   'power.backAt': (f, c) => f.span * along(c, 0.2, 1),
   ...coefficients('pumps.*.line', pumpFlow),
@@ -455,7 +515,12 @@ function mend(f: Frame, v: Building): void {
       const supply = bySpring ? [] : [valve.supplyLine];
       const legs = [...supply, ...(valve.spring !== undefined && !bySpring ? [] : [valve.returnLine]), ...throttle];
       const resists = legs.some(
-        (l) => l.linear > 0 || l.quadratic > 0 || l.flowCoefficient !== undefined || l.orifice !== undefined || l.pipes.length > 0,
+        (l) =>
+          l.linear > 0 ||
+          l.quadratic > 0 ||
+          l.flowCoefficient !== undefined ||
+          l.orifice !== undefined ||
+          l.pipes.length > 0,
       );
       if (!resists) legs[0].quadratic = (0.3 * f.gauge) / strokeFlow(f, i) ** 2;
     }
@@ -469,14 +534,54 @@ function mend(f: Frame, v: Building): void {
     pressure.cutIn ??= f.pressures['cutIn'];
     pressure.cutOut ??= f.pressures['cutOut'];
   }
-  v.actions = v.actions.flatMap((a: Building) => {
-    const ofValve = a.do === 'open valve' || a.do === 'close valve';
-    const plain = ['lose mains', 'restore mains', 'acknowledge', 'reset trip'].includes(a.do);
-    const tags = ofValve ? f.valveTags : plain ? [] : f.motorTags;
-    if (ofValve && tags.length === 0) return [];
+  const ofMotors = ['trip motor', 'block', 'allow', 'set to', 'reset motor', 'shut isolation', 'open isolation'];
+  const act = (a: Building): Building[] => {
     const { item, ...rest } = a;
+    if (a.do === undefined) return [rest];
+    if ((a.do === 'open drain' && tank.drain === undefined) || (a.do === 'open vent' && tank.vent === undefined))
+      return [];
+    const ofValve = a.do === 'open valve' || a.do === 'close valve';
+    const tags = ofValve ? f.valveTags : ofMotors.some((name) => a.do.startsWith(name)) ? f.motorTags : [];
+    if (ofValve && tags.length === 0) return [];
     if (tags.length === 0 || (item === undefined && !ofValve)) return [rest];
     return [{ ...rest, item: pick(tags, item ?? 0) }];
+  };
+  v.actions = v.actions.flatMap(act);
+  v.steps = v.steps.flatMap((s: Building) => {
+    const { for: wait, expect: _, ...rest } = s;
+    return act(
+      s.until === undefined && wait !== undefined ? { ...rest, for: wait, expect: [] } : { ...rest, expect: [] },
+    );
+  });
+  // The rest of what a fault needs is drawn where it was left out.
+  const switches = (['level', 'pressure', 'sump'] as const).flatMap((kind) =>
+    Object.entries(v.panel[kind]).flatMap(([name, contact]: [string, Building]) =>
+      contact?.tag === undefined || name === 'cutOut' ? [] : [contact.tag as string],
+    ),
+  );
+  const lists: Record<FaultItem, readonly string[]> = {
+    motor: f.motorTags,
+    pump: f.motorTags.filter((tag) => tag.startsWith('P')),
+    valve: f.valveTags,
+    contact: switches,
+    relief: [
+      ...f.motorTags.filter((tag) => tag.startsWith('P')),
+      ...(v.safetyValve === undefined ? [] : [v.safetyValve.tag]),
+    ],
+    none: [],
+  };
+  v.faults = v.faults.flatMap((fault: Building) => {
+    const kind: { item: FaultItem; needs?: string } = faultKinds[fault.fault as FaultName];
+    const { item, ...rest } = fault;
+    rest.share ??= 0.3;
+    rest.flow ??= 1e-4 * f.shell.totalVolume_m3;
+    rest.by ??= 0.05 * f.gauge;
+    rest.fall ??= 1e-3 * f.gauge;
+    rest.byPressure ??= 0.02 * f.gauge;
+    rest.byLevel ??= 0.02 * f.shell.height_m;
+    if (kind.item === 'none') return [rest];
+    const tags = lists[kind.item];
+    return tags.length === 0 ? [] : [{ ...rest, item: pick(tags, item ?? 0) }];
   });
 }
 
@@ -484,7 +589,9 @@ function built(values: ScenarioValues): Plant {
   const faults: string[] = [];
   const plant = buildPlant(values, (path, message) => faults.push(`${path}: ${message}`));
   if (plant !== undefined) return plant;
-  throw new Error(`the generator made a scenario that cannot be built:\n${faults.join('\n')}\n${JSON.stringify(values)}`);
+  throw new Error(
+    `the generator made a scenario that cannot be built:\n${faults.join('\n')}\n${JSON.stringify(values)}`,
+  );
 }
 
 function buildCase(raw: Raw, extra: Extra, options: RandomOptions): RandomCase {

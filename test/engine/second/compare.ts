@@ -26,13 +26,15 @@ export interface Tolerances {
   readonly time_s: number;
   /** Least force margin, as a share of what is needed. */
   readonly margin: number;
+  /** Relative, of the work of the motors and of what machines have moved, which feed nothing back. */
+  readonly total: number;
 }
 
 export interface Comparison {
   /** What differs by more than the tolerances, in words. */
   readonly differences: readonly string[];
   /** The largest difference of each kind. */
-  readonly worst: { state: number; time_s: number; margin: number };
+  readonly worst: { state: number; time_s: number; margin: number; total: number };
   /** Everything that happened, by the second solution. */
   readonly kinds: readonly Kind[];
   readonly left: string | undefined;
@@ -45,7 +47,7 @@ export function compare(c: Case, tolerances: Tolerances, options: ReplayOptions)
   const mine = secondSolution(c);
   const until = mine.left?.time ?? Infinity;
   const differences: string[] = [];
-  const worst = { state: 0, time_s: 0, margin: 0 };
+  const worst = { state: 0, time_s: 0, margin: 0, total: 0 };
 
   // states at the sample times
   const column = (name: string) => {
@@ -118,8 +120,15 @@ export function compare(c: Case, tolerances: Tolerances, options: ReplayOptions)
     result.duty.forEach((m, k) => {
       const j = k - c.pumps.length;
       const moved = j < 0 ? last[pumped + k] : last[delivered + j] / rhoAmbient;
-      state(`oil or air moved by ${m.tag}`, c.duration_s, m.moved_m3, moved, Math.max(moved, 0.01));
-      state(`energy of ${m.tag}`, c.duration_s, m.energy_J, last[energy + k], Math.max(last[energy + k], 1e3));
+      for (const [what, theirs, ours] of [
+        ['moved', m.moved_m3, moved],
+        ['energy', m.energy_J, last[energy + k]],
+      ] as const) {
+        const off = Math.abs(theirs - ours) / Math.max(ours, 1e-3);
+        if (!(off <= tolerances.total))
+          differences.push(`${what} of ${m.tag}: ${theirs}, second solution ${ours} (${off.toExponential(1)})`);
+        worst.total = Math.max(worst.total, off);
+      }
     });
   }
 

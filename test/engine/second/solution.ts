@@ -15,6 +15,8 @@ export { S };
  */
 const STALL_Pa = 1;
 const BREAKAWAY_Pa = 10;
+/** The same for a piston that came to rest on its way, and for one pushed back from there. */
+const ONWARD_Pa = 1000;
 const PRIMING_RISE_m = 0.02;
 
 export type Kind =
@@ -95,6 +97,8 @@ export function secondSolution(c: Case): Answer {
   const strokes: Stroke[] = [];
   const under = c.valves.map((): Stroke | undefined => undefined);
   const cavitated = c.valves.map(() => false);
+  /** Since the last command. */
+  const hasMoved = c.valves.map(() => false);
   let left: Answer['left'];
   const note = (kind: Kind, tag: string, rate: number) => {
     const { pressure } = ph.at(t, y, d);
@@ -127,6 +131,7 @@ export function secondSolution(c: Case): Answer {
     }
     // A piston already on its way there goes on.
     if (v.direction === direction && v.doing === 'run') return;
+    hasMoved[i] = false;
     v.direction = direction;
     if (y[S.x + i] === (direction === 'opens' ? 1 : 0)) {
       v.doing = 'end';
@@ -152,8 +157,10 @@ export function secondSolution(c: Case): Answer {
     const x = y[S.x + i];
     return (c.valves[i].mayBePushedBack || c.valves[i].leak !== undefined) && x !== 1 - target(i);
   };
-  const setsOff = (i: number, s: Snapshot) => s.spare[i] / area(i) - c.valves[i].breakaway / area(i) - BREAKAWAY_Pa;
-  const goesBack = (i: number, s: Snapshot) => -s.spare[i] / area(i) - c.valves[i].breakaway / area(i) - BREAKAWAY_Pa;
+  const setsOff = (i: number, s: Snapshot) =>
+    (s.spare[i] - c.valves[i].breakaway) / area(i) - (hasMoved[i] ? ONWARD_Pa : BREAKAWAY_Pa);
+  const goesBack = (i: number, s: Snapshot) =>
+    (-s.spare[i] - c.valves[i].breakaway) / area(i) - (d.valves[i].doing === 'rest' ? ONWARD_Pa : BREAKAWAY_Pa);
   const stalls = (i: number, s: Snapshot) => STALL_Pa - (s.spare[i] + s.ownDrop(i) - c.valves[i].running) / area(i);
   const rests = (i: number, s: Snapshot) => STALL_Pa + (s.spare[i] + s.ownDrop(i) + c.valves[i].running) / area(i);
 
@@ -167,6 +174,7 @@ export function secondSolution(c: Case): Answer {
       const way = dir === 'opens' ? 1 : -1;
       const mark = (kind: Kind, doing: typeof v.doing) => () => {
         v.doing = doing;
+        if (doing === 'run') hasMoved[i] = true;
         note(kind, tag, speedOf(`valve ${i}`));
       };
       if (v.doing === 'run') {
