@@ -24,12 +24,12 @@ export function conditionNames(tags: {
     ['sump.level', { subject: { kind: 'sumpLevel' }, dimension: 'length' }],
     ['mains', { subject: { kind: 'mains' }, dimension: undefined }],
   ]);
-  tags.valves.forEach((tag, item) =>
-    names.set(`${tag}.position`, { subject: { kind: 'position', item }, dimension: 'fraction' }),
-  );
-  tags.motors.forEach((tag, item) =>
-    names.set(`${tag}.running`, { subject: { kind: 'running', item }, dimension: undefined }),
-  );
+  tags.valves.forEach((tag, item) => {
+    names.set(`${tag}.position`, { subject: { kind: 'position', item }, dimension: 'fraction' });
+  });
+  tags.motors.forEach((tag, item) => {
+    names.set(`${tag}.running`, { subject: { kind: 'running', item }, dimension: undefined });
+  });
   return names;
 }
 
