@@ -229,9 +229,11 @@ function startLines({ start, units, site }: Result): string[] {
       : notAuto.length === 0
         ? '; selectors in auto'
         : `; selectors in auto but ${notAuto.map(([tag, position]) => `${tag} in ${position}`).join(', ')}`;
+  const perDegree = formatQuantity(start.levelPerKelvin_m / (units === 'us' ? 1.8 : 1), 'length', units);
   const text =
     `${formatQuantity(start.pressure_Pa, 'pressure', units, site.ambientPressure_Pa)}, ` +
-    `level ${formatQuantity(start.level_m, 'length', units)} (${formatQuantity(start.oil_m3, 'volume', units)} of oil), ` +
+    `level ${formatQuantity(start.level_m, 'length', units)} (${formatQuantity(start.oil_m3, 'volume', units)} of oil, ` +
+    `${perDegree} higher for each ${units === 'us' ? 'degF' : 'K'} warmer), ` +
     `air ${formatQuantity(start.airTemperature_K, 'temperature', units)}, ` +
     `shell ${formatQuantity(start.wallTemperature_K, 'temperature', units)}; ${running}${selectors}.`;
   return labelled('Start', `${text} ${start.note}`);
@@ -263,10 +265,11 @@ function dutyLines({ duty, units }: Result): string[] {
     { head: 'Energy', right: true },
     { head: 'Moved' },
   ] as const;
-  const moved = ({ kind, moved_m3 }: MachineDuty) => {
+  const moved = ({ kind, moved_m3, condensate_kg }: MachineDuty) => {
     if (kind === 'pump') return `${formatQuantity(moved_m3, 'volume', units)} of oil`;
     const air = units === 'us' ? `${(moved_m3 / 0.3048 ** 3).toFixed(1)} ft^3` : `${moved_m3.toFixed(2)} m^3`;
-    return `${air} of free air`;
+    const water = condensate_kg > 0 ? `, ${formatQuantity(condensate_kg, 'mass', units)} of condensate` : '';
+    return `${air} of free air${water}`;
   };
   const rows = duty.map((d) => ({
     cells: [
@@ -305,7 +308,8 @@ function eventLines({ events, units, site }: Result): string[] {
 }
 
 function endLines({ end, units, site, program }: Result, folder: string | undefined): string[] {
-  const spilled = end.spilled_m3 > 0 ? `; ${formatQuantity(end.spilled_m3, 'volume', units)} of oil lost` : '';
+  const brim = end.overflowed_m3 > 0 ? `, ${formatQuantity(end.overflowed_m3, 'volume', units)} of it over the brim of the sump` : '';
+  const spilled = end.spilled_m3 > 0 ? `; ${formatQuantity(end.spilled_m3, 'volume', units)} of oil lost${brim}` : '';
   const text =
     `${end.stop} at ${end.time_s.toFixed(2)} s: ${formatQuantity(end.pressure_Pa, 'pressure', units, site.ambientPressure_Pa)}, ` +
     `level ${formatQuantity(end.level_m, 'length', units)} (${formatQuantity(end.oil_m3, 'volume', units)} of oil), ` +
