@@ -167,6 +167,7 @@ export function createUnit(plant: Plant): Unit {
   const b = layoutBuilder();
   const energy = b.integrated({ name: 'air.energy', unit: 'J', min: 0, max: Infinity, scale: energy0 });
   const airMass = b.integrated({ name: 'air.mass', unit: 'kg', min: 0, max: Infinity, scale: mass0 });
+  // A tank drained to its floor is empty but for a rounding either way.
   const oil = b.integrated({ name: 'tank.oil', unit: 'm3', min: -1e-12 * tank.volume_m3, max: tank.volume_m3, scale: tank.volume_m3 });
   const wall = b.integrated({ name: 'shell.temperature', unit: 'K', min: 0, max: 2000, scale: 300 });
   const sump = b.integrated({

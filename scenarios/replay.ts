@@ -393,7 +393,9 @@ function reserveOf(run: RunRecord, units: UnitSystem, strokes: readonly StrokeRe
       ? ''
       : failed.gas
         ? `Then gas reaches the header while ${failed.valve} ${failed.direction > 0 ? 'opens' : 'closes'}.`
-        : `Then ${failed.valve} fails to ${failed.direction > 0 ? 'open' : 'close'} (at ${(failed.position * 100).toFixed(0)} % open).`;
+        : failed.shut
+          ? `Then the outlet shuts by itself while ${failed.valve} ${failed.direction > 0 ? 'opens' : 'closes'}.`
+          : `Then ${failed.valve} fails to ${failed.direction > 0 ? 'open' : 'close'} (at ${(failed.position * 100).toFixed(0)} % open).`;
   return {
     ...left,
     completeSets: reserve.completeSets,

@@ -16,7 +16,13 @@ export interface Reserve {
   readonly more: boolean;
   /** Tag of the valve whose stroke failed, and in which direction. */
   readonly failed:
-    | { readonly valve: string; readonly direction: 1 | -1; readonly position: number; readonly gas: boolean }
+    | {
+        readonly valve: string;
+        readonly direction: 1 | -1;
+        readonly position: number;
+        readonly gas: boolean;
+        readonly shut: boolean;
+      }
     | undefined;
 }
 
@@ -124,6 +130,7 @@ export function countReserve(unit: Unit, engine: Engine, after: Float64Array): R
           direction: y[motion.direction + failed] > 0 ? 1 : -1,
           position: valvePosition(plant.valves[failed].drive, y[unit.slots.x + failed]),
           gas: y[motion.mode + failed] === Mode.gas,
+          shut: y[motion.mode + failed] === Mode.shut,
         },
       };
     }
