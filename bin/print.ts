@@ -265,10 +265,14 @@ function dutyLines({ duty, units }: Result): string[] {
     { head: 'Energy', right: true },
     { head: 'Moved' },
   ] as const;
+  const ofWater = (kg: number) => {
+    const [amount, unit] = units === 'us' ? [kg * 33.814, 'fl oz'] : [kg * 1000, 'mL'];
+    return `${amount < 99.5 ? Number(amount.toPrecision(2)) : Math.round(amount)} ${unit}`;
+  };
   const moved = ({ kind, moved_m3, condensate_kg }: MachineDuty) => {
     if (kind === 'pump') return `${formatQuantity(moved_m3, 'volume', units)} of oil`;
     const air = units === 'us' ? `${(moved_m3 / 0.3048 ** 3).toFixed(1)} ft^3` : `${moved_m3.toFixed(2)} m^3`;
-    const water = condensate_kg > 0 ? `, ${formatQuantity(condensate_kg, 'mass', units)} of condensate` : '';
+    const water = condensate_kg > 0 ? `, ${ofWater(condensate_kg)} of condensate` : '';
     return `${air} of free air${water}`;
   };
   const rows = duty.map((d) => ({
@@ -308,7 +312,10 @@ function eventLines({ events, units, site }: Result): string[] {
 }
 
 function endLines({ end, units, site, program }: Result, folder: string | undefined): string[] {
-  const brim = end.overflowed_m3 > 0 ? `, ${formatQuantity(end.overflowed_m3, 'volume', units)} of it over the brim of the sump` : '';
+  const brim =
+    end.overflowed_m3 > 0
+      ? `, ${formatQuantity(end.overflowed_m3, 'volume', units)} of it over the brim of the sump`
+      : '';
   const spilled = end.spilled_m3 > 0 ? `; ${formatQuantity(end.spilled_m3, 'volume', units)} of oil lost${brim}` : '';
   const text =
     `${end.stop} at ${end.time_s.toFixed(2)} s: ${formatQuantity(end.pressure_Pa, 'pressure', units, site.ambientPressure_Pa)}, ` +

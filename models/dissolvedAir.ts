@@ -59,6 +59,12 @@ export function dissolvedAirOf(values: DissolvedAirValues): DissolvedAir {
 }
 
 /** Air [kg/s] that goes into solution in an oil volume [m3] under p [Pa] with `mass` [kg] in it; negative: comes out. */
-export function dissolvingRate(air: DissolvedAir, mass_kg: number, oil_m3: number, pressure_Pa: number, pumping: boolean): number {
+export function dissolvingRate(
+  air: DissolvedAir,
+  mass_kg: number,
+  oil_m3: number,
+  pressure_Pa: number,
+  pumping: boolean,
+): number {
   return (air.solubility_kg_m3Pa * pressure_Pa * oil_m3 - mass_kg) / (pumping ? air.pumping_s : air.still_s);
 }

@@ -22,7 +22,9 @@ export function saturationPressure(temperature_K: number): number {
 
 /** Water per dry air [kg/kg] at a vapour pressure and a pressure [Pa]; Infinity where the water would boil. */
 export function humidityRatio(vapourPressure_Pa: number, pressure_Pa: number): number {
-  return vapourPressure_Pa < pressure_Pa ? (MOLAR_RATIO * vapourPressure_Pa) / (pressure_Pa - vapourPressure_Pa) : Infinity;
+  return vapourPressure_Pa < pressure_Pa
+    ? (MOLAR_RATIO * vapourPressure_Pa) / (pressure_Pa - vapourPressure_Pa)
+    : Infinity;
 }
 
 /** Water [kg per kg of dry air] that drops out when ambient air is brought to a pressure [Pa] and a temperature [K]. */

@@ -17,8 +17,20 @@ const temperatureTable = {
     optional: true,
     example: '14 degF',
   }),
-  warmestAt: quantity('time', { meaning: 'Time of day of the warmest (choice: 15 h)', min: 0, max: 86_400, default: 54_000, example: '15 h' }),
-  runStartsAt: quantity('time', { meaning: 'Time of day at which the run starts', min: 0, max: 86_400, default: 0, example: '8 h' }),
+  warmestAt: quantity('time', {
+    meaning: 'Time of day of the warmest (choice: 15 h)',
+    min: 0,
+    max: 86_400,
+    default: 54_000,
+    example: '15 h',
+  }),
+  runStartsAt: quantity('time', {
+    meaning: 'Time of day at which the run starts',
+    min: 0,
+    max: 86_400,
+    default: 0,
+    example: '8 h',
+  }),
   table: list(
     group(
       {
@@ -27,7 +39,11 @@ const temperatureTable = {
       },
       { meaning: 'A point of the table' },
     ),
-    { meaning: 'Ambient temperature over time; straight lines between the points, flat before and after them', minItems: 1, optional: true },
+    {
+      meaning: 'Ambient temperature over time; straight lines between the points, flat before and after them',
+      minItems: 1,
+      optional: true,
+    },
   ),
 } as const;
 
@@ -48,8 +64,18 @@ export const siteTable = {
   }),
   temperature: either(
     quantity('temperature', { meaning: 'Steady temperature', ...ambient, example: '68 degF' }),
-    group(temperatureTable, { meaning: 'A day or a table', oneOf: [['mean', 'table']], together: [['mean', 'swing'], ['swing', 'mean']] }),
-    { meaning: 'Temperature of the ambient air: steady, through a day, or a table; 20 degC when left out', optional: true },
+    group(temperatureTable, {
+      meaning: 'A day or a table',
+      oneOf: [['mean', 'table']],
+      together: [
+        ['mean', 'swing'],
+        ['swing', 'mean'],
+      ],
+    }),
+    {
+      meaning: 'Temperature of the ambient air: steady, through a day, or a table; 20 degC when left out',
+      optional: true,
+    },
   ),
   relativeHumidity: quantity('fraction', {
     meaning: 'Relative humidity of the ambient air, for the condensate of the compressors (choice: 60 %)',
@@ -73,7 +99,12 @@ const DEFAULT_TEMPERATURE_K = 293.15;
 export type AmbientCourse =
   | { readonly kind: 'steady'; readonly temperature_K: number }
   | { readonly kind: 'day'; readonly mean_K: number; readonly swing_K: number; readonly warmest_s: number }
-  | { readonly kind: 'table'; readonly ticks: Float64Array; readonly time_s: Float64Array; readonly temperature_K: Float64Array };
+  | {
+      readonly kind: 'table';
+      readonly ticks: Float64Array;
+      readonly time_s: Float64Array;
+      readonly temperature_K: Float64Array;
+    };
 
 /**
  * The course of a site, its table rounded to ticks. Returns the index of the first point that does not come after the one
@@ -100,7 +131,8 @@ export function ambientCourse(temperature: Site['temperature'], tick_s: number):
 /** Ambient temperature [K] at a time [s] of the run. */
 export function ambientAt(course: AmbientCourse, time_s: number): number {
   if (course.kind === 'steady') return course.temperature_K;
-  if (course.kind === 'day') return course.mean_K + course.swing_K * Math.cos((2 * Math.PI * (time_s - course.warmest_s)) / DAY_s);
+  if (course.kind === 'day')
+    return course.mean_K + course.swing_K * Math.cos((2 * Math.PI * (time_s - course.warmest_s)) / DAY_s);
   const { time_s: times, temperature_K: values } = course;
   const k = firstAfter(times, time_s);
   if (k === 0) return values[0];

@@ -147,7 +147,10 @@ export const tankTable = {
   }),
   outletShutOff: group(
     {
-      level: quantity('length', { meaning: 'Level at which the outlet shuts by itself, before gas comes into it', example: '11 in' }),
+      level: quantity('length', {
+        meaning: 'Level at which the outlet shuts by itself, before gas comes into it',
+        example: '11 in',
+      }),
       rise: quantity('length', {
         meaning: 'Rise of the level at which it opens again (choice: 50 mm)',
         above: 0,

@@ -111,6 +111,7 @@ export interface UnitOutputs {
   readonly safetyFlow: number;
   readonly oilLeak: number;
   readonly airLeak: number;
+  readonly ambientTemperature: number;
   /** First of one per valve: flow into the cylinder, or out of it where its spring drives. */
   readonly valveFlow: number;
   /** Pressures and spring together, N. */
@@ -251,6 +252,7 @@ export function createUnit(plant: Plant): Unit {
     safetyFlow: take(1),
     oilLeak: take(1),
     airLeak: take(1),
+    ambientTemperature: take(1),
     valveFlow: take(nV),
     thrust: take(nV),
     cavitating: take(nV),
@@ -295,7 +297,8 @@ export function createUnit(plant: Plant): Unit {
   function derivative(time: number, y: Float64Array, rate: Float64Array): void {
     useFilter(y[a.filter]);
     rate.fill(0);
-    const tAmbient = ambientAt(ambient, time);
+    const tAmbient = ambientAt(ambient, time) + y[a.ambient];
+    outputs[out.ambientTemperature] = tAmbient;
     const oilVolume = y[oil];
     const oilComes = y[gasInHeader] === 0 && y[outletShut] === 0;
     const volume = tank.volume_m3 - oilVolume;

@@ -12,10 +12,10 @@ import {
   DEFAULT_PRESSURE_DEADBAND_Pa,
   LOW_ROLES,
 } from '../models/contact.ts';
+import { dissolvedAirOf } from '../models/dissolvedAir.ts';
 import { compileDrive, DIRECT, type Drive, pistonPosition, valvePosition } from '../models/drive.ts';
 import { type FaultItem, type FaultNeed, type FaultPlant, type FaultValues, faultKinds } from '../models/fault.ts';
 import { compileVesselTables, type Head, vessel, vesselFault, volumeVessel } from '../models/geometry.ts';
-import { dissolvedAirOf } from '../models/dissolvedAir.ts';
 import type { LineValues, ReturnMainValues } from '../models/line.ts';
 import { FLOW_SWITCH_SHARE, Selector } from '../models/motor.ts';
 import { branch } from '../models/network.ts';
@@ -200,7 +200,8 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
   if (v.compressors.length > 0) opened.push('compressors');
   if (v.leaks.air !== undefined) opened.push('an air leak');
   if (v.safetyValve !== undefined) opened.push('a safety valve');
-  if (t.dissolvedAir.model !== 'none') opened.push('air dissolving in its oil (left out with tank.dissolvedAir.model none)');
+  if (t.dissolvedAir.model !== 'none')
+    opened.push('air dissolving in its oil (left out with tank.dissolvedAir.model none)');
   if (heat.exchange === 'polytropic' && opened.length > 0) {
     fault(
       'tank.heat.exchange',

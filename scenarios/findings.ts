@@ -130,9 +130,16 @@ export function findFindings({ values: v, plant, units, place }: Findings): Find
 
   // Going up and down between the pump's own levels, a small cushion swings through the whole band of the compressors.
   const lowPressure = atOf(P.low);
-  if (cutOut !== undefined && lowPressure !== undefined && dutyStart !== undefined && stop !== undefined && stop > dutyStart) {
+  if (
+    cutOut !== undefined &&
+    lowPressure !== undefined &&
+    dutyStart !== undefined &&
+    stop !== undefined &&
+    stop > dutyStart
+  ) {
     const { vessel, volume_m3, sightGlassZero_m: zero } = plant.tank;
-    const reached = (cutOut * (volume_m3 - vessel.volumeAt(stop + zero))) / (volume_m3 - vessel.volumeAt(dutyStart + zero));
+    const reached =
+      (cutOut * (volume_m3 - vessel.volumeAt(stop + zero))) / (volume_m3 - vessel.volumeAt(dutyStart + zero));
     if (cutOut > lowPressure && reached <= lowPressure) {
       add(
         'pressure swing',
@@ -151,7 +158,11 @@ export function findFindings({ values: v, plant, units, place }: Findings): Find
       charge.name === 'water-logged'
         ? 'Find where the air goes, add air at the right level, and look at the compressors.'
         : 'Look for oil lost or pumps that do not run, and for a compressor that runs without its level permissive; vent air only at the right level.';
-    add(`${charge.name} tank`, 'warning', `the tank is ${charge.name} when the run starts: ${charge.why}`, advice, ['start.pressure', 'start.level', 'start.oil']);
+    add(`${charge.name} tank`, 'warning', `the tank is ${charge.name} when the run starts: ${charge.why}`, advice, [
+      'start.pressure',
+      'start.level',
+      'start.oil',
+    ]);
   }
 
   // Nameplates that cannot be: no machine does its work with less than the ideal power.
@@ -162,7 +173,10 @@ export function findFindings({ values: v, plant, units, place }: Findings): Find
     const freeAir = c.freeAir_m3_s * volumetricEfficiency(cutOut / ambient, c.clearance, c.exponent);
     const least = compressionPower(ambient, freeAir, cutOut, 1);
     if (rated >= least) return;
-    const flow = units === 'us' ? `${((freeAir * 60) / 0.3048 ** 3).toPrecision(3)} ft^3/min` : `${(freeAir * 60_000).toPrecision(3)} L/min`;
+    const flow =
+      units === 'us'
+        ? `${((freeAir * 60) / 0.3048 ** 3).toPrecision(3)} ft^3/min`
+        : `${(freeAir * 60_000).toPrecision(3)} L/min`;
     add(
       'compressor nameplate',
       'warning',

@@ -86,8 +86,7 @@ export function countReserve(unit: Unit, engine: Engine, after: Float64Array): R
         y,
         Math.max(next, y[layout.clock.tick] + 1),
         observer,
-        (state) =>
-          ended.size > before || (waiting > 0 && underWay.some(({ i }) => givenUp(state, i))),
+        (state) => ended.size > before || (waiting > 0 && underWay.some(({ i }) => givenUp(state, i))),
       );
       // Finish the tick, so that commands fall on ticks.
       if (y[layout.clock.offset] > 0) engine.advance(y, y[layout.clock.tick] + 1, observer);

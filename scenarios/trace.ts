@@ -3,7 +3,6 @@
  */
 import { valvePosition } from '../models/drive.ts';
 import type { Dimension } from '../models/parameters.ts';
-import { ambientAt } from '../models/site.ts';
 import type { Unit } from '../models/unit.ts';
 import { columnUnit, type UnitSystem } from './units.ts';
 
@@ -45,7 +44,8 @@ export function traceBuilder(unit: Unit): {
   column('tank oil', 'volume', (y) => y[slots.oil]);
   column('air mass', 'mass', (y) => y[slots.airMass]);
   if (plant.tank.dissolvedAir.solubility_kg_m3Pa > 0) column('air in the oil', 'mass', (y) => y[slots.dissolved]);
-  if (plant.ambient.kind !== 'steady') column('ambient temperature', 'temperature', (y) => ambientAt(plant.ambient, timeOf(y)));
+  if (plant.ambient.kind !== 'steady')
+    column('ambient temperature', 'temperature', (_y, o) => o[out.ambientTemperature]);
   column('sump level', 'length', (y) => y[slots.sump] / plant.sump.area_m2);
   column('header pressure', 'pressure', (_y, o) => o[out.headerPressure]);
   column('header flow', 'volumeFlow', (_y, o) => o[out.headerFlow]);
@@ -63,7 +63,7 @@ export function traceBuilder(unit: Unit): {
     column(
       `${c.tag} free air`,
       'volumeFlow',
-      (y, o) => (o[out.airFlow + j] * 287.0528 * ambientAt(plant.ambient, timeOf(y))) / plant.ambientPressure_Pa,
+      (_y, o) => (o[out.airFlow + j] * 287.0528 * o[out.ambientTemperature]) / plant.ambientPressure_Pa,
     );
   });
   if (plant.safetyValve !== undefined) column(`${plant.safetyValve.tag} open`, undefined, (y) => y[slots.safetyOpen]);

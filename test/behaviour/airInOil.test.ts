@@ -2,8 +2,8 @@
 import { describe, expect, test } from 'vitest';
 import { R_AIR } from '../../models/air.ts';
 import { worstResidual } from '../../sim/ledger.ts';
-import { close } from '../support/close.ts';
 import { valve } from '../support/baseUnit.ts';
+import { close } from '../support/close.ts';
 import { advanced, changed, record } from '../support/recorded.ts';
 
 const ALONE = { pumps: [], compressors: [] };
@@ -23,7 +23,11 @@ describe('towards saturation', () => {
 
   test.each([
     ['as it is', {}, 14_400],
-    ['twice the solubility, an hour', { 'tank.dissolvedAir.solubility': '0.18', 'tank.dissolvedAir.still': '1 h' }, 3600],
+    [
+      'twice the solubility, an hour',
+      { 'tank.dissolvedAir.solubility': '0.18', 'tank.dissolvedAir.still': '1 h' },
+      3600,
+    ],
   ])('an isothermal charge over degassed oil, %s: exponential in closed form', (_name, more, tau) => {
     const times = [0.5 * hour, 4 * hour, 20 * hour];
     const { unit, states } = advanced({ ...ALONE, ...more }, times, (y, u) => {
@@ -136,6 +140,22 @@ describe('with the oil', () => {
     const { starts } = unit.panel.slots;
     expect(end[starts] + end[starts + 1]).toBeGreaterThan(50);
     expect(end[starts + 2] + end[starts + 3]).toBe(0);
+  });
+
+  test.each([
+    ['drained by hand', { 'tank.drain': { flowCoefficient: 'Kv 1' }, steps: [{ do: 'open drain' }] }, 'oil.drained'],
+    [
+      'that runs back through a check valve',
+      { faults: [{ fault: 'check valve leaks', item: 'P-1', flow: '20 L/min', at: '0 s' }] },
+      'P-1.pumped',
+    ],
+  ])('oil %s takes its air along', (_name, more, path) => {
+    const { unit, states } = advanced(more, [10]);
+    const [end] = states;
+    const back = Math.abs(end[unit.layout.slots.findIndex((s) => s.name === path)]);
+    expect(back).toBeGreaterThan(1e-3);
+    close(end[unit.slots.leftWithOil], k * 951_325 * back, 1e-3); // given off meanwhile: 10 s of 4 h
+    expect(end[unit.slots.cameWithOil]).toBe(0);
   });
 
   test('the ledger holds the air in the oil to 1e-12, energy too, while all of it moves', () => {

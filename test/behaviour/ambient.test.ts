@@ -5,9 +5,9 @@ import { condensateRatio } from '../../models/moisture.ts';
 import { ambientAt } from '../../models/site.ts';
 import { createUnit } from '../../models/unit.ts';
 import { createEngine } from '../../sim/engine.ts';
+import { watch } from '../support/baseUnit.ts';
 import { close } from '../support/close.ts';
 import { advanced, changed, record, scenarioOf } from '../support/recorded.ts';
-import { watch } from '../support/baseUnit.ts';
 
 const ALONE = { pumps: [], compressors: [], 'tank.dissolvedAir.model': 'none' };
 const hour = 3600;
@@ -57,7 +57,12 @@ describe('a day', () => {
       ...ALONE,
       'tank.heat.exchange': 'natural convection',
       'start.pressure': '140 psig',
-      'site.temperature': { table: [{ at: '0 h', temperature: '20 degC' }, { at: '6 h', temperature: '14.3 degC' }] },
+      'site.temperature': {
+        table: [
+          { at: '0 h', temperature: '20 degC' },
+          { at: '6 h', temperature: '14.3 degC' },
+        ],
+      },
     };
     const { unit, start, end } = record(cooling, 72 * hour, hour);
     close((unit.gasPressure(start) - unit.gasPressure(end)) / 6894.757, 3, 0.02);
@@ -107,7 +112,10 @@ describe('a table', () => {
       { at: '11.2 s', temperature: '-20 degC' },
       { at: '11.3 s', temperature: '40 degC' },
     ];
-    const run = watch({ 'site.temperature': { table }, 'tank.heat.exchange': 'natural convection', 'start.level': '0.59 m' }, 30);
+    const run = watch(
+      { 'site.temperature': { table }, 'tank.heat.exchange': 'natural convection', 'start.level': '0.59 m' },
+      30,
+    );
     expect(run.running('P-1')).toBe(true);
   });
 
@@ -119,9 +127,30 @@ describe('a table', () => {
   });
 });
 
+describe('a fault', () => {
+  test('cold by 30 K for two hours: the shell goes after it and comes back, in closed form', () => {
+    const cold = { fault: 'ambient cold', byTemperature: '30 K', at: '1 h', for: '2 h' };
+    const { unit, states } = advanced({ ...INSULATED, faults: [cold] }, [hour, 3 * hour, 5 * hour]);
+    const [before, coldest, after] = states.map((y) => y[unit.slots.wall] - 293.15);
+    // 1 - exp(-2 h/tau), then back by exp(-2 h/tau) (derived)
+    const left = Math.exp((-2 * hour) / TAU);
+    expect(before).toBeCloseTo(0, 9);
+    expect(coldest).toBeCloseTo(-30 * (1 - left), 4);
+    expect(after).toBeCloseTo(-30 * (1 - left) * left, 4);
+    const hot = record({ ...INSULATED, faults: [{ ...cold, fault: 'ambient hot' }] }, 3 * hour);
+    expect(hot.end[hot.unit.slots.wall] - 293.15).toBeCloseTo(30 * (1 - left), 4);
+    expect(changed({ faults: [{ fault: 'ambient hot', at: '1 h' }] }).faults).toContain('needs "byTemperature"');
+  });
+});
+
 describe('compressors', () => {
   test('draw in air of the density it has now, and deliver it so far above ambient', () => {
-    const day = { table: [{ at: '0 s', temperature: '35 degC' }, { at: '10 h', temperature: '-15 degC' }] };
+    const day = {
+      table: [
+        { at: '0 s', temperature: '35 degC' },
+        { at: '10 h', temperature: '-15 degC' },
+      ],
+    };
     const { unit, states } = advanced({ 'site.temperature': day, 'compressors.0.coolerApproach': '12 K' }, [0]);
     const y = states[0];
     y[unit.panel.slots.running + 2] = 1;
@@ -129,7 +158,10 @@ describe('compressors', () => {
     const rate = new Float64Array(unit.layout.advanced);
     const at = (t: number) => {
       unit.derivative(t, y, rate);
-      return { flow: rate[unit.slots.compressed], hot: rate[unit.layout.slots.findIndex((s) => s.name === 'air.enthalpyIn')] };
+      return {
+        flow: rate[unit.slots.compressed],
+        hot: rate[unit.layout.slots.findIndex((s) => s.name === 'air.enthalpyIn')],
+      };
     };
     const [warm, cold] = [at(0), at(10 * hour)];
     // 600 L/min of free air at 101325 Pa
@@ -141,7 +173,11 @@ describe('compressors', () => {
   });
 
   test('drain the water that the pressure squeezes out', () => {
-    const charge = { 'start.pressure': '7.9 barg', 'site.relativeHumidity': '80 %', 'compressors.0.coolerApproach': '5 K' };
+    const charge = {
+      'start.pressure': '7.9 barg',
+      'site.relativeHumidity': '80 %',
+      'compressors.0.coolerApproach': '5 K',
+    };
     const { unit, start, end } = record(charge, 300, 10);
     const delivered = end[unit.slots.compressed];
     expect(delivered).toBeGreaterThan(0.5);

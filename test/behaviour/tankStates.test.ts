@@ -1,8 +1,8 @@
 /** States of tank and sump that a unit can get into: shut off, overflowing, water-logged, air-bound. */
 import { describe, expect, test } from 'vitest';
 import { checkScenario } from '../../scenarios/index.ts';
-import { close } from '../support/close.ts';
 import { valve, watch } from '../support/baseUnit.ts';
+import { close } from '../support/close.ts';
 import { findingIds, record, replayed, scenarioOf } from '../support/recorded.ts';
 
 // Oil for half a stroke above the shut-off, for three quarters of it above the outlet: 0.5 m2 of floor, 9.85 L a stroke.
@@ -74,6 +74,14 @@ describe('outlet shut-off', () => {
     const open = record({ ...leaking, 'tank.outletShutOff.level': '0.1 m' }, 300);
     close(open.end[open.unit.slots.oil], 0.5 * 0.2352, 1e-9);
 
+    const byHand = {
+      ...leaking,
+      'leaks.oil': { flow: '0 L/min', at: '8.5 barg' },
+      'tank.drain': { flowCoefficient: 'Kv 1' },
+    };
+    const drained = record({ ...byHand, steps: [{ do: 'open drain' }] }, 300);
+    close(drained.end[drained.unit.slots.oil], 0.5 * 0.2402, 1e-9);
+
     const inside = valve({ position: '0 %', onTrip: 'stays', internalLeak: { flow: '30 L/min', at: '8.5 bar' } });
     const closing = [{ at: '0 s', do: 'close valve', item: 'V-1' }];
     const within = record({ ...LOW, ...SHUT_OFF, valves: [inside], actions: closing }, 300);
@@ -82,7 +90,10 @@ describe('outlet shut-off', () => {
     const pushed = valve({ position: '50 %', mayBePushedBack: true, load: { opening: '2 kN', closing: '40 kN' } });
     const held = { ...LOW, ...SHUT_OFF, valves: [pushed], 'start.level': '0.24 m' };
     const atEnd = { valves: [{ ...pushed, position: '0 %', onTrip: 'stays' }], actions: closing };
-    for (const [more, from] of [[{}, 0.5], [atEnd, 0]] as const) {
+    for (const [more, from] of [
+      [{}, 0.5],
+      [atEnd, 0],
+    ] as const) {
       const shut = record({ ...held, ...more }, 60);
       expect(shut.end[shut.unit.slots.x]).toBe(from);
       const back = record({ ...held, ...more, 'start.level': '0.3 m' }, 60);

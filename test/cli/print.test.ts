@@ -67,7 +67,15 @@ const result: Result = {
   faults: [],
   alarms: [],
   duty: [],
-  end: { ...moment, time_s: 86, stop: 'end of the run', air_kg: 1, dissolvedAir_kg: 0.07, spilled_m3: 0, overflowed_m3: 0 },
+  end: {
+    ...moment,
+    time_s: 86,
+    stop: 'end of the run',
+    air_kg: 1,
+    dissolvedAir_kg: 0.07,
+    spilled_m3: 0,
+    overflowed_m3: 0,
+  },
   ledger: { worstAccount: 'tank', worstRelative: 0, steps: 10 },
   events: [{ time_s: 4321.987, code: 0, tag: 'mains', text: 'lost', pressure_Pa: 914_000, level_m: 0.4 }],
   cautions: CAUTIONS,
@@ -180,7 +188,7 @@ describe('printReport', () => {
     expect(text).toContain('Changed: oil.density: not in the file, "880 kg/m^3" by --set\n');
     expect(text).toContain('Alarm:   PAL-1 low pressure: acknowledged at the end\n');
     expect(text).toMatch(/^P-1 +3 +1\.5 +90\.00 s +1\.000 kWh +20\.0 L of oil$/m);
-    expect(text).toMatch(/^K-1 +1 +0\.5 +90\.00 s +0\.500 kWh +1\.25 m\^3 of free air, 0\.0125 kg\n +of condensate$/m);
+    expect(text).toMatch(/^K-1 +1 +0\.5 +90\.00 s +0\.500 kWh +1\.25 m\^3 of free air, 13 mL of\n +condensate$/m);
     fits(text);
   });
 
@@ -201,7 +209,16 @@ describe('printReport', () => {
         { time_s: 31_536_000.25, code: 0, tag, text: `alarm: ${'z'.repeat(90)}`, pressure_Pa: 914_000, level_m: 12.3 },
       ],
       duty: [
-        { tag, kind: 'pump', starts: 123_456, runTime_s: 3e7, startsPerHour: 14.1, energy_J: 9e12, condensate_kg: 0, moved_m3: 12_345 },
+        {
+          tag,
+          kind: 'pump',
+          starts: 123_456,
+          runTime_s: 3e7,
+          startsPerHour: 14.1,
+          energy_J: 9e12,
+          condensate_kg: 0,
+          moved_m3: 12_345,
+        },
       ],
     };
     const text = printReport(shown);

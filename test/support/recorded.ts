@@ -1,7 +1,8 @@
 /** The small invented unit of baseUnit.ts, run once and recorded: for long runs, verdicts and findings. */
-import { formatFaults, loadScenario, type Replay, replay, type Result, type Scenario } from '../../scenarios/index.ts';
-import { type RunRecord, runPlant } from '../../scenarios/run.ts';
+
 import { createUnit, type Unit } from '../../models/unit.ts';
+import { formatFaults, loadScenario, type Replay, type Result, replay, type Scenario } from '../../scenarios/index.ts';
+import { type RunRecord, runPlant } from '../../scenarios/run.ts';
 import { createEngine } from '../../sim/engine.ts';
 import { BASE, type Changes } from './baseUnit.ts';
 
