@@ -229,10 +229,12 @@ function startLines({ start, units, site }: Result): string[] {
       : notAuto.length === 0
         ? '; selectors in auto'
         : `; selectors in auto but ${notAuto.map(([tag, position]) => `${tag} in ${position}`).join(', ')}`;
+  const perDegree = formatQuantity(start.levelPerKelvin_m / (units === 'us' ? 1.8 : 1), 'length', units);
   const text =
     `${formatQuantity(start.pressure_Pa, 'pressure', units, site.ambientPressure_Pa)}, ` +
     `level ${formatQuantity(start.level_m, 'length', units)} (${formatQuantity(start.oil_m3, 'volume', units)} of oil, ` +
-    `${formatQuantity(start.usableOil_m3, 'volume', units)} of it above the outlet, ${formatQuantity(start.air_m3, 'volume', units)} of air), ` +
+    `${formatQuantity(start.usableOil_m3, 'volume', units)} of it above the outlet, ${formatQuantity(start.air_m3, 'volume', units)} of air; ` +
+    `${perDegree} higher for each ${units === 'us' ? 'degF' : 'K'} warmer), ` +
     `air ${formatQuantity(start.airTemperature_K, 'temperature', units)}, ` +
     `shell ${formatQuantity(start.wallTemperature_K, 'temperature', units)}; ${running}${selectors}.`;
   return labelled('Start', `${text} ${start.note}`);
@@ -264,10 +266,15 @@ function dutyLines({ duty, units }: Result): string[] {
     { head: 'Energy', right: true },
     { head: 'Moved' },
   ] as const;
-  const moved = ({ kind, moved_m3 }: MachineDuty) => {
+  const ofWater = (kg: number) => {
+    const [amount, unit] = units === 'us' ? [kg * 33.814, 'fl oz'] : [kg * 1000, 'mL'];
+    return `${amount < 99.5 ? Number(amount.toPrecision(2)) : Math.round(amount)} ${unit}`;
+  };
+  const moved = ({ kind, moved_m3, condensate_kg }: MachineDuty) => {
     if (kind === 'pump') return `${formatQuantity(moved_m3, 'volume', units)} of oil`;
     const air = units === 'us' ? `${(moved_m3 / 0.3048 ** 3).toFixed(1)} ft^3` : `${moved_m3.toFixed(2)} m^3`;
-    return `${air} of free air`;
+    const water = condensate_kg > 0 ? `, ${ofWater(condensate_kg)} of condensate` : '';
+    return `${air} of free air${water}`;
   };
   const rows = duty.map((d) => ({
     cells: [
@@ -306,7 +313,11 @@ function eventLines({ events, units, site }: Result): string[] {
 }
 
 function endLines({ end, extremes, units, site, program }: Result, folder: string | undefined): string[] {
-  const spilled = end.spilled_m3 > 0 ? `; ${formatQuantity(end.spilled_m3, 'volume', units)} of oil lost` : '';
+  const brim =
+    end.overflowed_m3 > 0
+      ? `, ${formatQuantity(end.overflowed_m3, 'volume', units)} of it over the brim of the sump`
+      : '';
+  const spilled = end.spilled_m3 > 0 ? `; ${formatQuantity(end.spilled_m3, 'volume', units)} of oil lost${brim}` : '';
   const where = Object.entries(end.positions).map(([tag, x]) => `${tag} ${positionText(x)}`);
   const positions =
     where.length === 0

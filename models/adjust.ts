@@ -37,6 +37,8 @@ export interface AdjustSlots {
   /** k of the hand drain and area of the hand vent, 0 when shut. */
   readonly drain: number;
   readonly vent: number;
+  /** Ambient temperature over that of the site, K. */
+  readonly ambient: number;
   /** Per fault. */
   readonly state: number;
   readonly ends: number;
@@ -88,6 +90,7 @@ export function createAdjust(plant: Plant, layout: LayoutBuilder): Adjust {
     filter: one('filter.factor', '1', 1),
     drain: one('drain.k', 'm3/(s Pa^0.5)', 0),
     vent: one('vent.area', 'm2', 0),
+    ambient: one('ambient.shift', 'K'),
     state: many(numbered, 'state', '0 waiting 1 active 2 over', 0, 2),
     ends: many(numbered, 'ends', 'tick', -1, LARGE),
   };
@@ -118,6 +121,7 @@ export function createAdjust(plant: Plant, layout: LayoutBuilder): Adjust {
     y[s.airLeak] = plant.airLeakArea_m2;
     y[s.oilLeak] = plant.oilLeak;
     y[s.filter] = 1;
+    y[s.ambient] = 0;
   }
 
   function work(y: Float64Array, f: FaultPlant): void {
@@ -174,6 +178,12 @@ export function createAdjust(plant: Plant, layout: LayoutBuilder): Adjust {
         break;
       case 'filter blocked':
         y[s.filter] /= 1 - f.value;
+        break;
+      case 'ambient cold':
+        y[s.ambient] -= f.value;
+        break;
+      case 'ambient hot':
+        y[s.ambient] += f.value;
         break;
     }
   }

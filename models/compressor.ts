@@ -3,10 +3,11 @@
  *     induced flow     Q = free air x speed x (1 + c - c r^(1/n)) >= 0 [m3/s at ambient],  r = p_flange/p_ambient >= 1
  *     mass flow        w = rho_ambient Q
  *     shaft power      n/(n - 1) p_ambient Q (r^((n - 1)/n) - 1)/eta
+ *     delivery         at the temperature of compression, cooled to not more than so far above ambient
  * c is clearance over swept volume; `free air` is the displacement then. With a rated free air delivery c = 0 and
  * `free air` is that figure. Source: reciprocating compressor theory, any textbook of thermodynamics.
  *
- * Not modelled: stages, valve losses other than in eta, leakage past the piston, moisture, warm-up.
+ * Not modelled: stages, valve losses other than in eta, leakage past the piston, warm-up. Condensate: moisture.ts.
  */
 
 import { compressionTemperature, R_AIR } from './air.ts';

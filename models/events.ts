@@ -49,6 +49,10 @@ export const EventCode = {
   isolationSet: 45,
   stepBegins: 46,
   stepEnds: 47,
+  outletShut: 48,
+  outletOpen: 49,
+  sumpOverflows: 50,
+  sumpOverflowEnds: 51,
 } as const;
 export type EventCode = (typeof EventCode)[keyof typeof EventCode];
 

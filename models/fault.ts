@@ -34,10 +34,12 @@ export const faultKinds = {
   'oil leak': { item: 'none', needs: 'flow' },
   'air leak': { item: 'none', needs: 'fall' },
   'filter blocked': { item: 'none', needs: 'share' },
+  'ambient cold': { item: 'none', needs: 'byTemperature' },
+  'ambient hot': { item: 'none', needs: 'byTemperature' },
 } as const satisfies Record<string, { item: FaultItem; needs?: FaultNeed }>;
 
 export type FaultItem = 'motor' | 'pump' | 'valve' | 'contact' | 'relief' | 'none';
-export type FaultNeed = 'share' | 'flow' | 'by' | 'drift' | 'fall';
+export type FaultNeed = 'share' | 'flow' | 'by' | 'drift' | 'fall' | 'byTemperature';
 export type FaultName = keyof typeof faultKinds;
 export const FAULT_NAMES = Object.keys(faultKinds) as FaultName[];
 
@@ -80,6 +82,13 @@ export const faultTable = {
     meaning: 'Drift of a level switch, upwards positive',
     optional: true,
     example: '-1 in',
+  }),
+  byTemperature: quantity('temperatureDifference', {
+    meaning: 'How much colder or hotter than the site says',
+    above: 0,
+    max: 60,
+    optional: true,
+    example: '36 degF',
   }),
 } as const;
 export const faultGroup = group(faultTable, { meaning: 'One fault', oneOf: [['at', 'when']] });

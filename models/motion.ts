@@ -21,6 +21,8 @@ export const Mode = {
   reverse: 5,
   /** Creeping off because trapped oil leaks across the piston. */
   drift: 6,
+  /** Held because the outlet of the tank has shut by itself. */
+  shut: 7,
 } as const;
 
 /** Running flow counts as zero when the pressure left to drive it falls to this (choice). */
@@ -73,7 +75,7 @@ export function motionSlots(layout: LayoutBuilder, valves: readonly ValvePlant[]
   };
   return {
     direction: per('direction', '-1 closes 1 opens', -1, 1),
-    mode: per('mode', '1', 0, 6),
+    mode: per('mode', '1', 0, 7),
     target: per('target', '1', 0, 1),
     piece: per('piece', '1', 0, 1e6),
     active: per('active', 'bit', 0, 1),
@@ -132,7 +134,10 @@ export function blockedPartWay(y: Float64Array, slots: MotionSlots, i: number): 
   return y[slots.mode + i] === Mode.end && target > 0 && target < 1;
 }
 
-/** Gives valve i a direction (0 blocks it). Starts the record of a stroke; a stroke under way is interrupted. */
+/**
+ * Gives valve i a direction (0 blocks it). Starts the record of a stroke; a stroke under way is interrupted. `rest` is how a
+ * piston waits that needs oil and is not at its end: stuck, or gas or shut where no oil comes.
+ */
 export function command(
   y: Float64Array,
   slots: MotionSlots,
@@ -141,7 +146,7 @@ export function command(
   i: number,
   direction: number,
   tripStroke: number,
-  gas: boolean,
+  rest: number,
   time_s: number,
   emit: Emit,
 ): void {
@@ -184,7 +189,7 @@ export function command(
     return;
   }
   y[slots.piece + i] = pieceAt(valve.load[direction > 0 ? 1 : 0], x, direction);
-  y[slots.mode + i] = gas && drawsOil(valve, direction) ? Mode.gas : Mode.stuck;
+  y[slots.mode + i] = drawsOil(valve, direction) ? rest : Mode.stuck;
 }
 
 /** The stroke under way is complete, the piston at x. */

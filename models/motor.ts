@@ -18,6 +18,12 @@ export const motorTable = {
     meaning: 'What proves that the machine runs; a starter contact does not see a shut isolation valve',
     default: 'starter contact',
   }),
+  ratedPower: quantity('power', {
+    meaning: 'Rated power of the motor, to check the nameplate against',
+    above: 0,
+    optional: true,
+    example: '1.5 hp',
+  }),
   isolation: choice(['open', 'shut'], { meaning: 'Isolation valve in the delivery', default: 'open' }),
 } as const;
 export const motorGroup = group(motorTable, { meaning: 'Motor, starter and selector' });

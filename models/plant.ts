@@ -5,6 +5,7 @@
 import type { Compressor } from './compressor.ts';
 import type { Condition } from './condition.ts';
 import type { Contact } from './contact.ts';
+import type { DissolvedAir } from './dissolvedAir.ts';
 import type { Drive } from './drive.ts';
 import type { FaultPlant } from './fault.ts';
 import type { Vessel, VesselTables } from './geometry.ts';
@@ -12,6 +13,7 @@ import type { Branch } from './network.ts';
 import type { LineLeg } from './pipe.ts';
 import type { Pump } from './pump.ts';
 import type { SafetyValve } from './safetyValve.ts';
+import type { AmbientCourse } from './site.ts';
 import type { StepPlant } from './step.ts';
 import type { Pipeline } from './surge.ts';
 
@@ -19,8 +21,16 @@ export interface Plant {
   readonly tick_s: number;
   readonly scanTicks: number;
   readonly ambientPressure_Pa: number;
+  /** When the run starts. */
   readonly ambientTemperature_K: number;
-  readonly oil: { readonly density_kg_m3: number; readonly viscosity_m2_s: number; readonly temperature_K: number };
+  readonly ambient: AmbientCourse;
+  readonly relativeHumidity: number;
+  readonly oil: {
+    readonly density_kg_m3: number;
+    readonly viscosity_m2_s: number;
+    readonly temperature_K: number;
+    readonly expansion_1_K: number;
+  };
   readonly tank: TankPlant;
   readonly sump: SumpPlant;
   readonly pumps: readonly PumpPlant[];
@@ -65,6 +75,10 @@ export interface TankPlant {
   readonly tables: VesselTables;
   readonly volume_m3: number;
   readonly outletVolume_m3: number;
+  /** Oil volumes at which the outlet shuts by itself and opens again. */
+  readonly outletShutOff: { readonly shut_m3: number; readonly open_m3: number } | undefined;
+  readonly dissolvedAir: DissolvedAir;
+  readonly leastAir: number;
   readonly exchange: HeatExchange;
   /** Exponent, W/K or s, as the exchange wants. */
   readonly exchangeValue: number;
@@ -82,6 +96,8 @@ export interface SumpPlant {
   readonly capacity_m3: number;
   readonly suction_m3: number;
   readonly priming_m3: number;
+  /** Volume under which a sump that was full no longer counts as full. */
+  readonly brim_m3: number;
 }
 
 export interface MotorPlant {
@@ -103,7 +119,8 @@ export interface PumpPlant extends MotorPlant, Pump {
 export interface CompressorPlant extends MotorPlant, Compressor {
   /** Runs unloaded for this long after its start. */
   readonly unloaded_s: number;
-  readonly deliveryTemperature_K: number;
+  /** Delivered air over ambient temperature behind the cooler, at most. */
+  readonly coolerApproach_K: number;
 }
 
 export interface SafetyValvePlant extends SafetyValve {

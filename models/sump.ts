@@ -1,7 +1,8 @@
 /**
  * The sump: an upright tank of constant cross-section at ambient pressure. Pumps draw from it, valves return to it.
  * dV/dt = returns - pump flows. Pumps lose suction when the level falls to the suction mouth and prime again 20 mm
- * higher (choice). Not modelled: foam, air release, temperature.
+ * higher (choice). Oil over the brim is spilled; the sump counts as full until the level is 1 mm under the brim (choice).
+ * Not modelled: foam, temperature.
  */
 import { group, quantity, text, type Values } from './parameters.ts';
 
@@ -26,3 +27,5 @@ export type SumpValues = Values<typeof sumpTable>;
 
 /** Rise above the suction mouth at which a dry pump primes again, m (choice). */
 export const PRIMING_RISE_m = 0.02;
+/** Fall under the brim at which the sump no longer counts as full, m (choice). */
+export const BRIM_FALL_m = 0.001;

@@ -2,14 +2,17 @@
  * The pressure tank: oil at the bottom, compressed air on top, nothing between them. First law for the open air space,
  * ideal gas, V = V_tank - V_oil:
  *
- *   dm/dt = w_in - w_out
+ *   dm/dt = w_in - w_out - w_dissolving                  w_dissolving: dissolvedAir.ts
  *   dU/dt = w_in cp T_in - w_out cp T - p dV/dt + Q      U = m cv T,  p = (gamma - 1) U / V
  *   Q = hA (T_wall - T)                                  C_wall dT_wall/dt = -Q + UA_ambient (T_ambient - T_wall)
  *
  * U [J] and m [kg] are the stored quantities, because every switch on pressure is then a linear condition on the state:
  * (gamma - 1) U - p_switch (V_tank - V_oil). Q is positive into the air. Source: first law of thermodynamics.
+ * A float valve in the outlet, where fitted, shuts when the level falls to it and opens again when the level has risen; while
+ * it is shut no oil leaves and pistons stand where they are.
  * Not modelled: real-gas departures (under 0.5 % of the pressure below 20 bar), water vapour, layers in the air.
  */
+import { dissolvedAirTable } from './dissolvedAir.ts';
 import { choice, group, number, quantity, text, type Values } from './parameters.ts';
 
 export const heatTable = {
@@ -135,6 +138,29 @@ export const tankTable = {
     },
     { meaning: 'Hand vent of the air space, for tests', optional: true },
   ),
+  leastAir: quantity('fraction', {
+    meaning: 'Share of the vessel that air should fill; a tank with less is named water-logged',
+    min: 0,
+    max: 1,
+    default: 0.25,
+    example: '25 %',
+  }),
+  outletShutOff: group(
+    {
+      level: quantity('length', {
+        meaning: 'Level at which the outlet shuts by itself, before gas comes into it',
+        example: '11 in',
+      }),
+      rise: quantity('length', {
+        meaning: 'Rise of the level at which it opens again (choice: 50 mm)',
+        above: 0,
+        default: 0.05,
+        example: '2 in',
+      }),
+    },
+    { meaning: 'Float valve in the outlet, where fitted', optional: true },
+  ),
+  dissolvedAir: group(dissolvedAirTable, { meaning: 'Air dissolved in the oil', defaults: true }),
   heat: group(heatTable, { meaning: 'Heat exchange of the air', defaults: true }),
 } as const;
 

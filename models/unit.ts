@@ -9,11 +9,13 @@ import { type Change, type Emit, LOGIC, NOTHING, PHYSICS, type System } from '..
 import { CONTACT, createWatches, LOCATED, OFF, reading } from '../sim/watch.ts';
 import { createAdjust, FaultState, ReliefState, Stuck } from './adjust.ts';
 import { CP_AIR, CV_AIR, GAMMA, naturalConvectionHeat, nozzleFlow, R_AIR } from './air.ts';
-import { solveCompressor } from './compressor.ts';
+import { deliveryTemperature, solveCompressor } from './compressor.ts';
 import { CONDITION_DEADBAND, type Comparison } from './condition.ts';
 import { Circuit, type Contact } from './contact.ts';
+import { dissolvingRate } from './dissolvedAir.ts';
 import { EventCode } from './events.ts';
 import { levelOf, surfaceOf } from './geometry.ts';
+import { condensateRatio } from './moisture.ts';
 import {
   BREAKAWAY_EXCESS_Pa,
   blockedPartWay,
@@ -38,6 +40,7 @@ import type { LineLeg } from './pipe.ts';
 import type { Action, MotorPlant, Plant, ValvePlant } from './plant.ts';
 import { solvePump } from './pump.ts';
 import { safetyValveFlow } from './safetyValve.ts';
+import { ambientAt, nextBend } from './site.ts';
 import { StepEnd } from './step.ts';
 import { createTrip, type Trip } from './trip.ts';
 
@@ -72,18 +75,30 @@ export interface UnitSlots {
   readonly oil: number;
   readonly wall: number;
   readonly sump: number;
+  /** Air in solution in the tank oil, kg. */
+  readonly dissolved: number;
   /** First of one position per valve. */
   readonly x: number;
   readonly safetyOpen: number;
   readonly gasInHeader: number;
   readonly sumpDry: number;
+  readonly sumpFull: number;
+  readonly outletShut: number;
   /** First totals of each kind. */
   readonly pumped: number;
   readonly compressed: number;
+  /** Water drained at each compressor, kg. */
+  readonly condensate: number;
   readonly motorEnergy: number;
   readonly safetyOut: number;
   readonly airLeaked: number;
   readonly oilLeaked: number;
+  /** Oil over the brim of the sump, m3. */
+  readonly overflowed: number;
+  /** Air that went into solution, left with oil, and came with fresh oil, kg. */
+  readonly wentIntoOil: number;
+  readonly leftWithOil: number;
+  readonly cameWithOil: number;
 }
 
 /** Places in the outputs of the right-hand side. */
@@ -97,6 +112,7 @@ export interface UnitOutputs {
   readonly safetyFlow: number;
   readonly oilLeak: number;
   readonly airLeak: number;
+  readonly ambientTemperature: number;
   /** First of one per valve: flow into the cylinder, or out of it where its spring drives. */
   readonly valveFlow: number;
   /** Pressures and spring together, N. */
@@ -139,25 +155,22 @@ export function createUnit(plant: Plant): Unit {
   const nV = valves.length;
   const nP = pumps.length;
   const nC = compressors.length;
-  const tAmbient = plant.ambientTemperature_K;
+  const { ambient, relativeHumidity } = plant;
   const rhoG = plant.oil.density_kg_m3 * GRAVITY;
   const start = plant.start;
   const gasVolume0 = tank.volume_m3 - start.oilVolume_m3;
   const mass0 = (start.gasPressure_Pa * gasVolume0) / (R_AIR * start.gasTemperature_K);
   const energy0 = mass0 * CV_AIR * start.gasTemperature_K;
+  const { dissolvedAir, outletShutOff } = tank;
+  const freshAir_kg_m3 = dissolvedAir.solubility_kg_m3Pa * pAmbient;
   const BIG = Number.MAX_SAFE_INTEGER;
 
   // ---- Slots
   const b = layoutBuilder();
   const energy = b.integrated({ name: 'air.energy', unit: 'J', min: 0, max: Infinity, scale: energy0 });
   const airMass = b.integrated({ name: 'air.mass', unit: 'kg', min: 0, max: Infinity, scale: mass0 });
-  const oil = b.integrated({
-    name: 'tank.oil',
-    unit: 'm3',
-    min: -1e-12 * tank.volume_m3,
-    max: tank.volume_m3,
-    scale: tank.volume_m3,
-  });
+  // A tank drained to its floor is empty but for a rounding either way.
+  const oil = b.integrated({ name: 'tank.oil', unit: 'm3', min: -1e-12 * tank.volume_m3, max: tank.volume_m3, scale: tank.volume_m3 });
   const wall = b.integrated({ name: 'shell.temperature', unit: 'K', min: 0, max: 2000, scale: 300 });
   const sump = b.integrated({
     name: 'sump.oil',
@@ -166,12 +179,15 @@ export function createUnit(plant: Plant): Unit {
     max: Infinity,
     scale: plant.sump.capacity_m3,
   });
+  const dissolved = b.integrated({ name: 'oil.air', unit: 'kg', min: -1e-9, max: Infinity, scale: mass0 });
   const x = b.size();
   for (const v of valves) b.integrated({ name: `${v.tag}.position`, unit: '1', min: 0, max: 1, scale: 1 });
   const pumped = b.size();
   for (const p of pumps) b.total(`${p.tag}.pumped`, 'm3');
   const compressed = b.size();
   for (const c of compressors) b.total(`${c.tag}.delivered`, 'kg');
+  const condensate = b.size();
+  for (const c of compressors) b.total(`${c.tag}.condensate`, 'kg');
   const motorEnergy = b.size();
   for (const m of [...pumps, ...compressors]) b.total(`${m.tag}.work`, 'J');
   const safetyOut = b.total('safetyValve.blown', 'kg');
@@ -179,6 +195,10 @@ export function createUnit(plant: Plant): Unit {
   const oilLeaked = b.total('oil.leaked', 'm3');
   const drained = b.total('oil.drained', 'm3');
   const vented = b.total('air.vented', 'kg');
+  const overflowed = b.total('sump.overflowed', 'm3');
+  const wentIntoOil = b.total('air.wentIntoOil', 'kg');
+  const leftWithOil = b.total('air.leftWithOil', 'kg');
+  const cameWithOil = b.total('air.cameWithOil', 'kg');
   // Four ways for the oil of each cylinder: tank -> head side, head side -> sump, tank -> rod side, rod side -> sump.
   const ways = b.size();
   for (const v of valves)
@@ -194,6 +214,8 @@ export function createUnit(plant: Plant): Unit {
   const safetyOpen = b.discrete('safetyValve.open', 'bit', 0, 1);
   const gasInHeader = b.discrete('header.gas', 'bit', 0, 1);
   const sumpDry = b.discrete('sump.dry', 'bit', 0, 1);
+  const sumpFull = b.discrete('sump.full', 'bit', 0, 1);
+  const outletShut = b.discrete('outlet.shut', 'bit', 0, 1);
   const tankFull = b.discrete('tank.full', 'bit', 0, 1);
   const nextAction = b.discrete('actions.next', '1', 0, BIG);
   const scanAt = b.discrete('scan.at', 'tick', -1, BIG);
@@ -231,6 +253,7 @@ export function createUnit(plant: Plant): Unit {
     safetyFlow: take(1),
     oilLeak: take(1),
     airLeak: take(1),
+    ambientTemperature: take(1),
     valveFlow: take(nV),
     thrust: take(nV),
     cavitating: take(nV),
@@ -275,7 +298,10 @@ export function createUnit(plant: Plant): Unit {
   function derivative(time: number, y: Float64Array, rate: Float64Array): void {
     useFilter(y[a.filter]);
     rate.fill(0);
+    const tAmbient = ambientAt(ambient, time) + y[a.ambient];
+    outputs[out.ambientTemperature] = tAmbient;
     const oilVolume = y[oil];
+    const oilComes = y[gasInHeader] === 0 && y[outletShut] === 0;
     const volume = tank.volume_m3 - oilVolume;
     const mass = y[airMass];
     const p = (gamma1 * y[energy]) / volume;
@@ -374,7 +400,7 @@ export function createUnit(plant: Plant): Unit {
         br.drawn === 1 &&
         mode !== Mode.drift &&
         mode !== Mode.gas &&
-        y[gasInHeader] === 0 &&
+        oilComes &&
         !blockedPartWay(y, motion, i)
       ) {
         const q = y[a.sealLeak + i] * Math.sqrt(Math.max(0, pIn - pOut));
@@ -386,6 +412,8 @@ export function createUnit(plant: Plant): Unit {
 
     // Pumps: sump -> tank.
     let pumpedIn = 0;
+    let ranBack = 0;
+    let pumping = false;
     for (let j = 0; j < nP; j++) {
       outputs[out.pumpFlow + j] = 0;
       outputs[out.reliefFlow + j] = 0;
@@ -399,6 +427,7 @@ export function createUnit(plant: Plant): Unit {
         pump.reliefSlope_m3_sPa = pumps[j].reliefSlope_m3_sPa * (state === ReliefState.shut ? 1e-6 : 1);
         const fill = y[sumpDry] === 1 ? 0 : pump.fill * y[a.capacity + j];
         const open = !isolated && y[tankFull] === 0;
+        if (open && fill > 0) pumping = true;
         solvePump(pump, pump.line, open, speedFraction(time, y, j, pump.runUp_s), fill, pTank, pAmbient, pumpOut);
         outputs[out.pumpFlow + j] = pumpOut[0];
         outputs[out.reliefFlow + j] = pumpOut[1];
@@ -410,9 +439,11 @@ export function createUnit(plant: Plant): Unit {
         y[a.checkLeak + j] > 0 &&
         !isolated &&
         pTank > pAmbient &&
-        y[gasInHeader] === 0
+        oilComes
       ) {
-        outputs[out.pumpFlow + j] = -y[a.checkLeak + j] * Math.sqrt(pTank - pAmbient);
+        const back = y[a.checkLeak + j] * Math.sqrt(pTank - pAmbient);
+        outputs[out.pumpFlow + j] = -back;
+        ranBack += back;
       }
       rate[pumped + j] = outputs[out.pumpFlow + j];
       pumpedIn += outputs[out.pumpFlow + j];
@@ -421,7 +452,7 @@ export function createUnit(plant: Plant): Unit {
     // Oil lost to the outside.
     let leak = 0;
     let drain = 0;
-    if (p > pAmbient && y[gasInHeader] === 0) {
+    if (p > pAmbient && oilComes) {
       leak = y[a.oilLeak] * Math.sqrt(p - pAmbient);
       drain = y[a.drain] * Math.sqrt(p - pAmbient);
     }
@@ -430,7 +461,20 @@ export function createUnit(plant: Plant): Unit {
     rate[drained] = drain;
     const oilRate = pumpedIn - fromTank - leak - drain;
     rate[oil] = oilRate;
-    rate[sump] = toSump + drain - pumpedIn;
+    const sumpRate = toSump + drain - pumpedIn;
+    const overflow = y[sumpFull] === 1 && sumpRate > 0 ? sumpRate : 0;
+    rate[overflowed] = overflow;
+    rate[sump] = sumpRate - overflow;
+
+    // Air in solution.
+    const inSolution = y[dissolved];
+    const dissolving = dissolvingRate(dissolvedAir, inSolution, oilVolume, p, pumping);
+    const withOil = oilVolume > 0 ? (inSolution / oilVolume) * (fromTank + leak + drain + ranBack) : 0;
+    const withFreshOil = freshAir_kg_m3 * (pumpedIn + ranBack);
+    rate[wentIntoOil] = dissolving;
+    rate[leftWithOil] = withOil;
+    rate[cameWithOil] = withFreshOil;
+    rate[dissolved] = dissolving - withOil + withFreshOil;
 
     // Air in and out.
     let airIn = 0;
@@ -448,7 +492,9 @@ export function createUnit(plant: Plant): Unit {
       rate[compressed + j] = w;
       rate[motorEnergy + m] = airOutput[2];
       airIn += w;
-      hIn += w * CP_AIR * c.deliveryTemperature_K;
+      const tDelivery = deliveryTemperature(tAmbient, pAmbient, p, c.exponent, c.coolerApproach_K);
+      rate[condensate + j] = w * condensateRatio(relativeHumidity, tAmbient, pAmbient, tDelivery, p);
+      hIn += w * CP_AIR * tDelivery;
     }
     let safety = 0;
     if (safetyValve !== undefined && y[safetyOpen] === 1) {
@@ -465,8 +511,10 @@ export function createUnit(plant: Plant): Unit {
     const vent = y[a.vent] > 0 ? nozzleFlow(p, temperature, pAmbient, y[a.vent]) : 0;
     rate[vented] = vent;
     const airOut = safety + airLeak + vent;
-    const massRate = airIn - airOut;
-    const hOut = airOut * CP_AIR * temperature;
+    const massRate = airIn - airOut - dissolving;
+    let hOut = airOut * CP_AIR * temperature;
+    if (dissolving > 0) hOut += dissolving * CP_AIR * temperature;
+    else hIn -= dissolving * CP_AIR * plant.oil.temperature_K;
     rate[airMass] = massRate;
     rate[enthalpyIn] = hIn;
     rate[enthalpyOut] = hOut;
@@ -504,13 +552,15 @@ export function createUnit(plant: Plant): Unit {
     return f < 0 ? 0 : f > 1 ? 1 : f;
   }
 
-  // ---- Watches: valves, safety valve, outlet, sump, then contacts. Their order decides ties.
+  // ---- Watches: valves, safety valve, outlet, sump, tank full, brim, shut-off, then contacts. Their order decides ties.
   const contacts = plant.panel.contacts;
   const wSafety = nV;
   const wOutlet = nV + 1;
   const wSump = nV + 2;
   const wFull = nV + 3;
-  const wContacts = nV + 4;
+  const wBrim = nV + 4;
+  const wShutOff = nV + 5;
+  const wContacts = nV + 6;
   const wComparisons = wContacts + contacts.length;
   const watches = createWatches(wComparisons + comparisons.length);
   const contactLevels = contacts.map((c) =>
@@ -631,13 +681,18 @@ export function createUnit(plant: Plant): Unit {
     if (safetyValve === undefined || y[a.safetyState] !== ReliefState.sound) watches.mode[wSafety] = OFF;
     else if (y[safetyOpen] === 1) setPressure(wSafety, LOCATED, safetyValve.reseat_Pa + y[a.safetyShift], -1);
     else setPressure(wSafety, LOCATED, safetyValve.set_Pa + y[a.safetyShift], 1);
-    if (y[gasInHeader] === 1) watches.mode[wOutlet] = OFF;
+    if (y[gasInHeader] === 1 || y[outletShut] === 1) watches.mode[wOutlet] = OFF;
     else set(wOutlet, LOCATED, oil, -1, tank.outletVolume_m3);
     if (nP === 0) watches.mode[wSump] = OFF;
     else if (y[sumpDry] === 1) set(wSump, LOCATED, sump, 1, -plant.sump.priming_m3);
     else set(wSump, LOCATED, sump, -1, plant.sump.suction_m3);
     if (y[tankFull] === 1) set(wFull, LOCATED, oil, -1, FULL_AGAIN * tank.volume_m3);
     else set(wFull, LOCATED, oil, 1, -FULL * tank.volume_m3);
+    if (y[sumpFull] === 1) set(wBrim, LOCATED, sump, -1, plant.sump.brim_m3);
+    else set(wBrim, LOCATED, sump, 1, -plant.sump.capacity_m3);
+    if (outletShutOff === undefined) watches.mode[wShutOff] = OFF;
+    else if (y[outletShut] === 1) set(wShutOff, LOCATED, oil, 1, -outletShutOff.open_m3);
+    else set(wShutOff, LOCATED, oil, -1, outletShutOff.shut_m3);
     for (let j = 0; j < contacts.length; j++) {
       if (y[a.stuck + j] !== Stuck.free) {
         watches.mode[wContacts + j] = OFF;
@@ -656,13 +711,12 @@ export function createUnit(plant: Plant): Unit {
     // Probes.
     for (let i = 0; i < nV; i++) {
       const mode = y[motion.mode + i];
-      const { pushedBack } = valves[i];
       probing[i] =
         mode === Mode.stuck ||
         mode === Mode.moving ||
         mode === Mode.reverse ||
         mode === Mode.drift ||
-        (mode === Mode.end && (pushedBack || y[a.sealLeak + i] > 0) && !blockedPartWay(y, motion, i))
+        (mode === Mode.end && (mayBePushedBack(y, i) || y[a.sealLeak + i] > 0) && !blockedPartWay(y, motion, i))
           ? 1
           : 0;
       probing[nV + i] = mode === Mode.moving && y[motion.cavitated + i] === 0 ? 1 : 0;
@@ -692,7 +746,7 @@ export function createUnit(plant: Plant): Unit {
       const little = STALL_PRESSURE_Pa * area;
       const atStart = y[motion.direction + i] > 0 ? y[x + i] <= 0 : y[x + i] >= 1;
       // A piston that its spring drives has no oil behind it to give.
-      const mayGoBack = (v.pushedBack || y[a.sealLeak + i] > 0) && !atStart && drawn === 1;
+      const mayGoBack = (mayBePushedBack(y, i) || y[a.sealLeak + i] > 0) && !atStart && drawn === 1;
       const back = mayGoBack ? -spare - v.breakaway_N : -NO_MARGIN;
       switch (y[motion.mode + i]) {
         case Mode.stuck: {
@@ -778,10 +832,15 @@ export function createUnit(plant: Plant): Unit {
       y[tankFull] = y[tankFull] === 1 ? 0 : 1;
       emit(y[tankFull] === 1 ? EventCode.tankFull : EventCode.tankNotFull, 0, 0, 0);
     }
+    if (marks[wBrim] === 1) {
+      y[sumpFull] = y[sumpFull] === 1 ? 0 : 1;
+      emit(y[sumpFull] === 1 ? EventCode.sumpOverflows : EventCode.sumpOverflowEnds, 0, 0, 0);
+    }
+    if (marks[wShutOff] === 1) turnShutOff(y, emit);
     const first = watches.count;
     for (let i = 0; i < nV; i++) {
-      // What has just ended its way or met gas is asked again before it turns.
-      if (marks[first + i] === 1 && marks[i] === 0 && y[motion.mode + i] !== Mode.gas) turnMotion(y, i, time, emit);
+      // What has just ended its way, or gets no more oil, is asked again before it turns.
+      if (marks[first + i] === 1 && marks[i] === 0 && isServed(y, i)) turnMotion(y, i, time, emit);
       if (marks[first + nV + i] === 1) {
         y[motion.cavitated + i] = 1;
         emit(EventCode.valveCavitating, i, y[x + i], 0);
@@ -820,9 +879,36 @@ export function createUnit(plant: Plant): Unit {
     y[sump] += outOf;
   }
 
-  /** How a piston rests short of its end: one that needs oil waits for nothing once there is gas in the header. */
+  /** Whether oil comes to the tank's outlet, or else what a piston that needs it is held by. */
+  const oilMode = (y: Float64Array): number =>
+    y[gasInHeader] === 1 ? Mode.gas : y[outletShut] === 1 ? Mode.shut : Mode.stuck;
+
+  /** How a piston rests short of its end: where no oil comes it waits for nothing, unless its spring drives it. */
   const restMode = (y: Float64Array, i: number): number =>
-    y[gasInHeader] === 1 && drawsOil(valves[i], y[motion.direction + i]) ? Mode.gas : Mode.stuck;
+    drawsOil(valves[i], y[motion.direction + i]) ? oilMode(y) : Mode.stuck;
+
+  const isServed = (y: Float64Array, i: number): boolean =>
+    y[motion.mode + i] !== Mode.gas && y[motion.mode + i] !== Mode.shut;
+
+  /** Whether oil can go back to the tank: no non-return valve holds it, and the outlet is not shut. */
+  const mayBePushedBack = (y: Float64Array, i: number): boolean => valves[i].pushedBack && y[outletShut] === 0;
+
+  /** The outlet shuts by itself, or opens again: pistons are held where they are, or wait to set off again. */
+  function turnShutOff(y: Float64Array, emit: Emit): void {
+    y[outletShut] = y[outletShut] === 1 ? 0 : 1;
+    emit(y[outletShut] === 1 ? EventCode.outletShut : EventCode.outletOpen, 0, 0, 0);
+    for (let i = 0; i < nV; i++) {
+      const mode = y[motion.mode + i];
+      const s = y[motion.direction + i];
+      if (y[outletShut] === 0) {
+        if (mode !== Mode.shut) continue;
+        y[motion.mode + i] = restMode(y, i);
+        y[motion.piece + i] = pieceAt(valves[i].load[s > 0 ? 1 : 0], y[x + i], s);
+      } else if (mode === Mode.moving || mode === Mode.stuck || mode === Mode.reverse) {
+        y[motion.mode + i] = restMode(y, i) === Mode.shut ? Mode.shut : mode;
+      }
+    }
+  }
 
   /** A resting piston sets off, or a moving one comes to rest. */
   function turnMotion(y: Float64Array, i: number, time: number, emit: Emit): void {
@@ -845,9 +931,10 @@ export function createUnit(plant: Plant): Unit {
       emit(EventCode.valveMoving, i, y[x + i], 0);
       return;
     }
-    y[motion.mode + i] = v.pushedBack ? Mode.reverse : Mode.drift;
+    const pushed = mayBePushedBack(y, i);
+    y[motion.mode + i] = pushed ? Mode.reverse : Mode.drift;
     y[motion.piece + i] = pieceAt(profile, y[x + i], -s);
-    emit(v.pushedBack ? EventCode.valvePushedBack : EventCode.valveDrifting, i, y[x + i], 0);
+    emit(pushed ? EventCode.valvePushedBack : EventCode.valveDrifting, i, y[x + i], 0);
   }
 
   // ---- Ticks
@@ -856,7 +943,7 @@ export function createUnit(plant: Plant): Unit {
     const time = tick * tick_s;
     const actions = plant.actions;
     const commanded = (state: Float64Array, i: number, direction: number, tripStroke: number) => {
-      commandValve(state, motion, x, valves[i], i, direction, tripStroke, state[gasInHeader] === 1, time, emit);
+      commandValve(state, motion, x, valves[i], i, direction, tripStroke, oilMode(state), time, emit);
       // Already there: what waits for the end of the stroke sees it at the next scan.
       if (state[motion.mode + i] === Mode.end) state[scanAt] = nextScan(tick);
       // A stuck pilot leaves the piston where it is, with the command standing.
@@ -1088,6 +1175,7 @@ export function createUnit(plant: Plant): Unit {
       const at = y[a.state + n] === FaultState.waiting ? plant.faults[n].tick : y[a.ends + n];
       if (at >= 0 && y[a.state + n] !== FaultState.over && at < due) due = Math.max(at, tick + 1);
     }
+    due = Math.min(due, nextBend(ambient, tick));
     due = panel.nextDue(y, tick, due);
     return trip.nextDue(y, tick, due);
   }
@@ -1173,6 +1261,7 @@ export function createUnit(plant: Plant): Unit {
         [internal + i, 1],
       ]),
       [drained, 1],
+      [overflowed, -1],
     ]),
     ...valves.flatMap((v, i) => [
       account(
@@ -1201,6 +1290,12 @@ export function createUnit(plant: Plant): Unit {
       [safetyOut, -1],
       [airLeaked, -1],
       [vented, -1],
+      [wentIntoOil, -1],
+    ]),
+    account('air in the oil', 'kg', (y) => y[dissolved], [
+      [wentIntoOil, 1],
+      [leftWithOil, -1],
+      [cameWithOil, 1],
     ]),
     account('energy of the air', 'J', (y) => y[energy], [
       [enthalpyIn, 1],
@@ -1225,7 +1320,10 @@ export function createUnit(plant: Plant): Unit {
     y[oil] = start.oilVolume_m3;
     y[wall] = start.wallTemperature_K;
     y[sump] = start.sumpVolume_m3;
+    y[dissolved] = dissolvedAir.solubility_kg_m3Pa * start.gasPressure_Pa * start.oilVolume_m3;
     y[sumpDry] = start.sumpVolume_m3 <= plant.sump.suction_m3 ? 1 : 0;
+    y[sumpFull] = start.sumpVolume_m3 >= plant.sump.capacity_m3 ? 1 : 0;
+    y[outletShut] = outletShutOff !== undefined && start.oilVolume_m3 <= outletShutOff.shut_m3 ? 1 : 0;
     y[gasInHeader] = start.oilVolume_m3 <= tank.outletVolume_m3 ? 1 : 0;
     y[scanAt] = -1;
     adjust.start(y);
@@ -1313,16 +1411,24 @@ export function createUnit(plant: Plant): Unit {
       oil,
       wall,
       sump,
+      dissolved,
       x,
       safetyOpen,
       gasInHeader,
       sumpDry,
+      sumpFull,
+      outletShut,
       pumped,
       compressed,
+      condensate,
       motorEnergy,
       safetyOut,
       airLeaked,
       oilLeaked,
+      overflowed,
+      wentIntoOil,
+      leftWithOil,
+      cameWithOil,
     },
     out,
     motion,
@@ -1349,7 +1455,7 @@ export function createUnit(plant: Plant): Unit {
     gasTemperature: (y) => y[energy] / (y[airMass] * CV_AIR),
     level: (y) => tank.vessel.levelAt(y[oil]),
     command(y, i, direction, tripStroke, emit) {
-      commandValve(y, motion, x, valves[i], i, direction, tripStroke, y[gasInHeader] === 1, timeOf(y), emit);
+      commandValve(y, motion, x, valves[i], i, direction, tripStroke, oilMode(y), timeOf(y), emit);
       y[layout.clock.planned] = 0;
     },
     muteActions(y) {

@@ -4,7 +4,6 @@
  */
 import seedrandom from 'seedrandom';
 import { ambientPressureAt, leakArea } from '../models/air.ts';
-import { deliveryTemperature } from '../models/compressor.ts';
 import type { Condition } from '../models/condition.ts';
 import {
   type Contact,
@@ -13,13 +12,14 @@ import {
   DEFAULT_PRESSURE_DEADBAND_Pa,
   LOW_ROLES,
 } from '../models/contact.ts';
+import { dissolvedAirOf } from '../models/dissolvedAir.ts';
 import { compileDrive, DIRECT, type Drive, pistonPosition, valvePosition } from '../models/drive.ts';
 import { type FaultItem, type FaultNeed, type FaultPlant, type FaultValues, faultKinds } from '../models/fault.ts';
 import { compileVesselTables, type Head, vessel, vesselFault, volumeVessel } from '../models/geometry.ts';
 import type { LineValues, ReturnMainValues } from '../models/line.ts';
 import { FLOW_SWITCH_SHARE, Selector } from '../models/motor.ts';
 import { branch } from '../models/network.ts';
-import { compileOil, densityAt, gradePoints, viscosityAt } from '../models/oil.ts';
+import { compileOil, densityAt, expansionPerKelvin, gradePoints, viscosityAt } from '../models/oil.ts';
 import { delayTicks } from '../models/panel.ts';
 import {
   compileLine,
@@ -43,9 +43,9 @@ import type {
   ValvePlant,
 } from '../models/plant.ts';
 import { reliefSlope, slipPerPressure } from '../models/pump.ts';
-import type { Site } from '../models/site.ts';
+import { type AmbientCourse, ambientAt, ambientCourse, type Site } from '../models/site.ts';
 import type { StepPlant } from '../models/step.ts';
-import { PRIMING_RISE_m } from '../models/sump.ts';
+import { BRIM_FALL_m, PRIMING_RISE_m } from '../models/sump.ts';
 import { compilePipeline } from '../models/surge.ts';
 import { OUTSIDE_COEFFICIENT_W_m2K, SHELL_HEAT_CAPACITY_J_m2K } from '../models/tank.ts';
 import type { ValveValues } from '../models/valve.ts';
@@ -89,6 +89,12 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
   const tick_s = v.clock.tick;
   const ticks = (seconds: number) => delayTicks(seconds, tick_s);
   const pAmbient = ambientPressure(v.site);
+  const course = ambientCourse(v.site.temperature, tick_s);
+  if (typeof course === 'number') {
+    fault(`site.temperature.table.${course}.at`, 'the points must be in order of time, each later than the one before');
+  }
+  const ambient: AmbientCourse = typeof course === 'number' ? { kind: 'steady', temperature_K: 293.15 } : course;
+  const tAmbient = ambientAt(ambient, 0);
 
   // ---- Oil
   const points =
@@ -111,6 +117,7 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
     density_kg_m3: oil === undefined ? 870 : densityAt(oil, v.oil.temperature),
     viscosity_m2_s: oil === undefined ? 46e-6 : viscosityAt(oil, v.oil.temperature),
     temperature_K: v.oil.temperature,
+    expansion_1_K: oil === undefined ? 7e-4 : expansionPerKelvin(oil, v.oil.temperature),
   };
 
   const line = (l: LineValues, extra: readonly LineValues[] = [], filter?: FilterElement): LineLeg => {
@@ -172,6 +179,14 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
     return false;
   };
   const outletVolume = inside('tank.outletLevel', t.outletLevel) ? shell.volumeAt(t.outletLevel) : 0;
+  const shutOff = t.outletShutOff;
+  let outletShutOff: Plant['tank']['outletShutOff'];
+  if (shutOff !== undefined && inside('tank.outletShutOff.level', shutOff.level + t.sightGlassZero)) {
+    const level = shutOff.level + t.sightGlassZero;
+    if (inside('tank.outletShutOff.rise', level + shutOff.rise)) {
+      outletShutOff = { shut_m3: shell.volumeAt(level), open_m3: shell.volumeAt(level + shutOff.rise) };
+    }
+  }
   const heat = t.heat;
   const exchangeKey = { polytropic: 'exponent', conductance: 'conductance', 'time constant': 'timeConstant' } as const;
   let exchangeValue = 0;
@@ -185,6 +200,8 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
   if (v.compressors.length > 0) opened.push('compressors');
   if (v.leaks.air !== undefined) opened.push('an air leak');
   if (v.safetyValve !== undefined) opened.push('a safety valve');
+  if (t.dissolvedAir.model !== 'none')
+    opened.push('air dissolving in its oil (left out with tank.dissolvedAir.model none)');
   if (heat.exchange === 'polytropic' && opened.length > 0) {
     fault(
       'tank.heat.exchange',
@@ -209,7 +226,7 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
     );
   }
   const startPressure = s.pressure + (options.pressureError_Pa ?? 0);
-  const airTemperature = s.airTemperature ?? v.site.temperature;
+  const airTemperature = s.airTemperature ?? tAmbient;
   const sumpArea = v.sump.capacity / v.sump.depth;
   const sumpLevel = s.sumpLevel ?? v.sump.depth / 2;
   if (sumpLevel > v.sump.depth) fault('start.sumpLevel', `the sump is ${mm(v.sump.depth)} deep`);
@@ -250,7 +267,7 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
       fill: 1,
     };
   });
-  const rhoAmbient = pAmbient / (287.0528 * v.site.temperature);
+  const rhoAmbient = pAmbient / (287.0528 * tAmbient);
   const compressors = v.compressors.map((c): CompressorPlant => {
     const freeAir = (c.freeAir ?? c.displacement) as number;
     return {
@@ -260,13 +277,7 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
       exponent: c.exponent,
       efficiency: c.efficiency,
       unloaded_s: c.unloadedStart,
-      deliveryTemperature_K: deliveryTemperature(
-        v.site.temperature,
-        pAmbient,
-        s.pressure,
-        c.exponent,
-        c.coolerApproach,
-      ),
+      coolerApproach_K: c.coolerApproach,
     };
   });
   let safetyValve: SafetyValvePlant | undefined;
@@ -555,7 +566,7 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
       return 0;
     }
     if (needs === 'fall') {
-      return s.pressure > pAmbient ? leakArea(volume - oilVolume, given, s.pressure, v.site.temperature, pAmbient) : 0;
+      return s.pressure > pAmbient ? leakArea(volume - oilVolume, given, s.pressure, tAmbient, pAmbient) : 0;
     }
     return needs === 'flow' ? given / (f.fault === 'seal bypass' ? Math.sqrt(1e5) : atStart) : given;
   }
@@ -585,7 +596,7 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
   let airLeakArea = 0;
   if (v.leaks.air !== undefined && v.leaks.air.fall > 0) {
     if (v.leaks.air.at <= pAmbient) fault('leaks.air.at', 'must lie above ambient pressure');
-    else airLeakArea = leakArea(volume - oilVolume, v.leaks.air.fall, v.leaks.air.at, v.site.temperature, pAmbient);
+    else airLeakArea = leakArea(volume - oilVolume, v.leaks.air.fall, v.leaks.air.at, tAmbient, pAmbient);
   }
   let oilLeak = 0;
   if (v.leaks.oil !== undefined && v.leaks.oil.flow > 0) {
@@ -598,7 +609,9 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
     tick_s,
     scanTicks: v.clock.scanTicks,
     ambientPressure_Pa: pAmbient,
-    ambientTemperature_K: v.site.temperature,
+    ambientTemperature_K: tAmbient,
+    ambient,
+    relativeHumidity: v.site.relativeHumidity,
     oil: oilNow,
     tank: {
       tag: t.tag,
@@ -606,6 +619,9 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
       tables: options.like?.tank.tables ?? compileVesselTables(shell),
       volume_m3: volume,
       outletVolume_m3: outletVolume,
+      outletShutOff,
+      dissolvedAir: dissolvedAirOf(t.dissolvedAir),
+      leastAir: t.leastAir,
       exchange: heat.exchange,
       exchangeValue,
       wallHeatCapacity_J_K: heat.wallHeatCapacity ?? SHELL_HEAT_CAPACITY_J_m2K * shell.totalSurface_m2,
@@ -620,6 +636,7 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
       capacity_m3: v.sump.capacity,
       suction_m3: v.sump.suctionLevel * sumpArea,
       priming_m3: (v.sump.suctionLevel + PRIMING_RISE_m) * sumpArea,
+      brim_m3: v.sump.capacity - BRIM_FALL_m * sumpArea,
     },
     pumps,
     compressors,

@@ -123,6 +123,14 @@ export function eventWords(
       return words(plant.sump.tag, 'level at the suction: pumps run dry');
     case EventCode.suctionBack:
       return words(plant.sump.tag, 'pumps primed again');
+    case EventCode.outletShut:
+      return words(plant.tank.tag, 'outlet shuts by itself on low-low level: no oil leaves');
+    case EventCode.outletOpen:
+      return words(plant.tank.tag, 'outlet opens again');
+    case EventCode.sumpOverflows:
+      return words(plant.sump.tag, 'full to the brim: oil spills');
+    case EventCode.sumpOverflowEnds:
+      return words(plant.sump.tag, 'no longer full');
     case EventCode.strokeInterrupted:
       return words(valve, `stroke interrupted at ${open(value)}`);
     case EventCode.selectorSet:

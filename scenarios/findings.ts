@@ -4,12 +4,16 @@
  *
  * The orders checked are common practice, no source, except where said.
  */
+import { compressionPower } from '../models/air.ts';
+import { volumetricEfficiency } from '../models/compressor.ts';
 import { drop } from '../models/pipe.ts';
 import type { Plant } from '../models/plant.ts';
+import { hydraulicPower } from '../models/pump.ts';
 import { pipePeriod } from '../models/surge.ts';
 import type { Finding } from './result.ts';
 import type { ScenarioValues } from './scenario.ts';
 import { type Rung, staircase } from './staircase.ts';
+import { tankState } from './tankState.ts';
 import { formatQuantity, type UnitSystem } from './units.ts';
 
 export interface Findings {
@@ -137,6 +141,76 @@ export function findFindings({ values: v, plant, units, place }: Findings): Find
       break;
     }
   }
+
+  // Going up and down between the pump's own levels, a small cushion swings through the whole band of the compressors.
+  const lowPressure = atOf(P.low);
+  if (
+    cutOut !== undefined &&
+    lowPressure !== undefined &&
+    dutyStart !== undefined &&
+    stop !== undefined &&
+    stop > dutyStart
+  ) {
+    const { vessel, volume_m3, sightGlassZero_m: zero } = plant.tank;
+    const reached =
+      (cutOut * (volume_m3 - vessel.volumeAt(stop + zero))) / (volume_m3 - vessel.volumeAt(dutyStart + zero));
+    if (cutOut > lowPressure && reached <= lowPressure) {
+      add(
+        'pressure swing',
+        'warning',
+        `a tank at the stop and at the cut-out (${pressure(cutOut)}) falls to ${pressure(reached)} by the duty start, which is not above the low alarm (${pressure(lowPressure)}): too little air for its level band`,
+        'Bring duty start and stop closer together, or work at a lower level with more air.',
+        ['panel.level.dutyStart', 'panel.level.stop', 'panel.pressure.low'],
+      );
+    }
+  }
+
+  // The charge of the tank as found.
+  const charge = tankState(v, plant, units, plant.start.oilVolume_m3, plant.start.gasPressure_Pa);
+  if (charge !== undefined) {
+    const advice =
+      charge.name === 'water-logged'
+        ? 'Find where the air goes, add air at the right level, and look at the compressors.'
+        : 'Look for oil lost or pumps that do not run, and for a compressor that runs without its level permissive; vent air only at the right level.';
+    add(`${charge.name} tank`, 'warning', `the tank is ${charge.name} when the run starts: ${charge.why}`, advice, [
+      'start.pressure',
+      'start.level',
+      'start.oil',
+    ]);
+  }
+
+  // Nameplates that cannot be: no machine does its work with less than the ideal power.
+  const power = (w: number) => formatQuantity(w, 'power', units);
+  plant.compressors.forEach((c, i) => {
+    const rated = v.compressors[i].ratedPower;
+    if (rated === undefined || cutOut === undefined || !(cutOut > ambient)) return;
+    const freeAir = c.freeAir_m3_s * volumetricEfficiency(cutOut / ambient, c.clearance, c.exponent);
+    const least = compressionPower(ambient, freeAir, cutOut, 1);
+    if (rated >= least) return;
+    const flow =
+      units === 'us'
+        ? `${((freeAir * 60) / 0.3048 ** 3).toPrecision(3)} ft^3/min`
+        : `${(freeAir * 60_000).toPrecision(3)} L/min`;
+    add(
+      'compressor nameplate',
+      'warning',
+      `${c.tag} cannot bring ${flow} of free air to ${pressure(cutOut)} with ${power(rated)}: even without any loss and at constant temperature that takes ${power(least)}`,
+      'Read both nameplates again, and time a recharge: the free air or the motor power is wrong.',
+      [`compressors.${i}.ratedPower`, `compressors.${i}.freeAir`, `compressors.${i}.displacement`],
+    );
+  });
+  v.pumps.forEach((p, i) => {
+    if (p.ratedPower === undefined) return;
+    const least = hydraulicPower(p.ratedFlow, p.ratedPressure);
+    if (p.ratedPower >= least) return;
+    add(
+      'pump nameplate',
+      'warning',
+      `${p.tag} cannot pump ${formatQuantity(p.ratedFlow, 'volumeFlow', units)} at ${formatQuantity(p.ratedPressure, 'pressureDifference', units)} with ${power(p.ratedPower)}: flow times pressure alone is ${power(least)}`,
+      'Read both nameplates again, and time a refill: flow, pressure or motor power is wrong.',
+      [`pumps.${i}.ratedPower`, `pumps.${i}.ratedFlow`, `pumps.${i}.ratedPressure`],
+    );
+  });
 
   // A deadband smaller than twice the accuracy can chatter.
   for (const kind of ['level', 'pressure', 'sump'] as const) {

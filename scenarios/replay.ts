@@ -27,6 +27,7 @@ import {
   type StrokeResult,
 } from './result.ts';
 import { defaultDuration, type RunRecord, runPlant } from './run.ts';
+import { tankState } from './tankState.ts';
 import type { Trace } from './trace.ts';
 import { formatQuantity, type UnitSystem } from './units.ts';
 import { type AccuracyEffect, judge, marginOf, outcomeOf } from './verdict.ts';
@@ -240,6 +241,7 @@ function assemble(
       runTime_s: ticks * plant.tick_s,
       startsPerHour: hours > 0 ? starts / hours : 0,
       energy_J: end[slots.motorEnergy + k],
+      condensate_kg: isPump ? 0 : end[slots.condensate + k - plant.pumps.length],
       moved_m3: isPump ? end[slots.pumped + k] : end[slots.compressed + k - plant.pumps.length] / rhoAmbient,
     };
   });
@@ -265,13 +267,14 @@ function assemble(
       vessel_m3: plant.tank.volume_m3,
       air_m3: plant.tank.volume_m3 - plant.start.oilVolume_m3,
       usableOil_m3: Math.max(0, plant.start.oilVolume_m3 - plant.tank.outletVolume_m3),
+      levelPerKelvin_m: levelPerKelvin(plant, plant.start.oilVolume_m3),
       airTemperature_K: plant.start.gasTemperature_K,
       wallTemperature_K: plant.start.wallTemperature_K,
       running: plant.start.running,
       selectors,
       note: 'Holds for this start state and this moment of the failure; other moments were not examined.',
     },
-    verdict: { met, text: verdictText(run, strokes, steps, met), strokes },
+    verdict: { met, text: verdictText(run, strokes, steps, met) + chargeText(scenario, run, units), strokes },
     reserve: reserveOf(run, units, strokes),
     findings: checkScenario(scenario, units),
     steps,
@@ -284,9 +287,13 @@ function assemble(
       pressure_Pa: unit.gasPressure(end),
       level_m: unit.level(end) - zero,
       oil_m3: end[slots.oil],
+      levelPerKelvin_m: levelPerKelvin(plant, end[slots.oil]),
       airTemperature_K: unit.gasTemperature(end),
       wallTemperature_K: end[slots.wall],
-      spilled_m3: end[slots.oilLeaked],
+      air_kg: end[slots.airMass],
+      dissolvedAir_kg: end[slots.dissolved],
+      spilled_m3: end[slots.oilLeaked] + end[slots.overflowed],
+      overflowed_m3: end[slots.overflowed],
       positions: Object.fromEntries(plant.valves.map((v, i) => [v.tag, valvePosition(v.drive, end[slots.x + i])])),
       tripStands: end[unit.trip.slots.undervoltage] === 1,
     },
@@ -306,6 +313,20 @@ function assemble(
     })),
     cautions: CAUTIONS,
   };
+}
+
+/** Rise of the level, m, for each kelvin that the oil of the tank is warmer. */
+function levelPerKelvin({ tank, oil }: Plant, volume_m3: number): number {
+  const half = (volume_m3 * oil.expansion_1_K) / 2;
+  return tank.vessel.levelAt(volume_m3 + half) - tank.vessel.levelAt(volume_m3 - half);
+}
+
+/** Names a tank that was short of air or of oil when the mains were lost. */
+function chargeText({ values, plant }: Scenario, run: RunRecord, units: UnitSystem): string {
+  const lost = run.events.find((e) => e.code === EventCode.mainsLost);
+  if (lost === undefined) return '';
+  const charge = tankState(values, plant, units, lost.oil_m3, lost.pressure_Pa);
+  return charge === undefined ? '' : ` The tank was ${charge.name} when the mains were lost: ${charge.why}.`;
 }
 
 function verdictText(
@@ -384,7 +405,9 @@ function reserveOf(run: RunRecord, units: UnitSystem, strokes: readonly StrokeRe
       ? ''
       : failed.gas
         ? `Then gas reaches the header while ${failed.valve} ${failed.direction > 0 ? 'opens' : 'closes'}.`
-        : `Then ${failed.valve} fails to ${failed.direction > 0 ? 'open' : 'close'} (at ${(failed.position * 100).toFixed(0)} % open).`;
+        : failed.shut
+          ? `Then the outlet shuts by itself while ${failed.valve} ${failed.direction > 0 ? 'opens' : 'closes'}.`
+          : `Then ${failed.valve} fails to ${failed.direction > 0 ? 'open' : 'close'} (at ${(failed.position * 100).toFixed(0)} % open).`;
   return {
     ...left,
     completeSets: reserve.completeSets,

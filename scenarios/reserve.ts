@@ -16,7 +16,13 @@ export interface Reserve {
   readonly more: boolean;
   /** Tag of the valve whose stroke failed, and in which direction. */
   readonly failed:
-    | { readonly valve: string; readonly direction: 1 | -1; readonly position: number; readonly gas: boolean }
+    | {
+        readonly valve: string;
+        readonly direction: 1 | -1;
+        readonly position: number;
+        readonly gas: boolean;
+        readonly shut: boolean;
+      }
     | undefined;
 }
 
@@ -36,6 +42,8 @@ const PATIENCE_s = 300;
 export function countReserve(unit: Unit, engine: Engine, after: Float64Array): Reserve {
   const { plant, layout, motion } = unit;
   const y = after.slice();
+  const givenUp = (state: Float64Array, i: number) =>
+    state[motion.mode + i] === Mode.gas || state[motion.mode + i] === Mode.shut;
   const required = plant.valves
     .map((_, i) => i)
     .filter((i) => plant.valves[i].require !== undefined && plant.valves[i].strokes.length > 0);
@@ -66,7 +74,7 @@ export function countReserve(unit: Unit, engine: Engine, after: Float64Array): R
         if (ended.has(i)) {
           underWay.splice(k, 1);
           counted.done++;
-        } else if (y[layout.clock.tick] >= deadline || y[motion.mode + i] === Mode.gas) return i;
+        } else if (y[layout.clock.tick] >= deadline || givenUp(y, i)) return i;
       }
       if (pending.length === 0 && underWay.length === 0) return -1;
       let next = Infinity;
@@ -78,8 +86,7 @@ export function countReserve(unit: Unit, engine: Engine, after: Float64Array): R
         y,
         Math.max(next, y[layout.clock.tick] + 1),
         observer,
-        (state) =>
-          ended.size > before || (waiting > 0 && underWay.some(({ i }) => state[motion.mode + i] === Mode.gas)),
+        (state) => ended.size > before || (waiting > 0 && underWay.some(({ i }) => givenUp(state, i))),
       );
       // Finish the tick, so that commands fall on ticks.
       if (y[layout.clock.offset] > 0) engine.advance(y, y[layout.clock.tick] + 1, observer);
@@ -122,6 +129,7 @@ export function countReserve(unit: Unit, engine: Engine, after: Float64Array): R
           direction: y[motion.direction + failed] > 0 ? 1 : -1,
           position: valvePosition(plant.valves[failed].drive, y[unit.slots.x + failed]),
           gas: y[motion.mode + failed] === Mode.gas,
+          shut: y[motion.mode + failed] === Mode.shut,
         },
       };
     }

@@ -101,8 +101,10 @@ export interface MachineDuty {
   readonly runTime_s: number;
   readonly startsPerHour: number;
   readonly energy_J: number;
-  /** Pumped oil, m3, or delivered free air, m3 at ambient conditions. */
+  /** Pumped oil, m3, or delivered free air, m3 at ambient pressure and the ambient temperature of the start. */
   readonly moved_m3: number;
+  /** Water drained behind the cooler of a compressor, kg; 0 for a pump. */
+  readonly condensate_kg: number;
 }
 
 export interface AlarmResult {
@@ -155,6 +157,8 @@ export interface Result {
     readonly air_m3: number;
     /** Oil above the outlet. */
     readonly usableOil_m3: number;
+    /** How much higher this oil would stand for each kelvin that it is warmer, m/K. */
+    readonly levelPerKelvin_m: number;
     readonly airTemperature_K: number;
     readonly wallTemperature_K: number;
     readonly running: readonly string[];
@@ -178,9 +182,15 @@ export interface Result {
     readonly pressure_Pa: number;
     readonly level_m: number;
     readonly oil_m3: number;
+    readonly levelPerKelvin_m: number;
     readonly airTemperature_K: number;
     readonly wallTemperature_K: number;
+    /** Air in the air space and in solution in the oil. */
+    readonly air_kg: number;
+    readonly dissolvedAir_kg: number;
+    /** Oil lost to the outside, over the brim of the sump included. */
     readonly spilled_m3: number;
+    readonly overflowed_m3: number;
     /** Positions at the end, 0 closed, 1 open, by tag. */
     readonly positions: Readonly<Record<string, number>>;
     readonly tripStands: boolean;

@@ -37,7 +37,8 @@ export function staircase(v: ScenarioValues): Staircase {
   return {
     level: rungs([
       ['tank.outletLevel', 'outlet', v.tank.outletLevel - v.tank.sightGlassZero],
-      ['panel.level.lowLow', 'low-low level', l.lowLow],
+      ['tank.outletShutOff.level', 'outlet shut-off', v.tank.outletShutOff?.level],
+      ['panel.level.lowLow', 'low-low level', l.lowLow, v.tank.outletShutOff !== undefined],
       ['panel.level.low', 'low level', l.low],
       ['panel.level.standbyStart', 'standby start', l.standbyStart, true],
       ['panel.level.dutyStart', 'duty start', l.dutyStart],

@@ -35,13 +35,17 @@ export function traceBuilder(unit: Unit): {
     readers.push(read);
   };
   const ps = unit.panel.slots;
-  column('time', 'time', (y) => y[layout.clock.tick] * plant.tick_s + y[layout.clock.offset]);
+  const timeOf = (y: Float64Array) => y[layout.clock.tick] * plant.tick_s + y[layout.clock.offset];
+  column('time', 'time', timeOf);
   column('tank pressure', 'pressure', (_y, o) => o[out.gasPressure]);
   column('air temperature', 'temperature', (_y, o) => o[out.gasTemperature]);
   column('shell temperature', 'temperature', (y) => y[slots.wall]);
   column('tank level', 'length', (y) => unit.level(y) - plant.tank.sightGlassZero_m);
   column('tank oil', 'volume', (y) => y[slots.oil]);
   column('air mass', 'mass', (y) => y[slots.airMass]);
+  if (plant.tank.dissolvedAir.solubility_kg_m3Pa > 0) column('air in the oil', 'mass', (y) => y[slots.dissolved]);
+  if (plant.ambient.kind !== 'steady')
+    column('ambient temperature', 'temperature', (_y, o) => o[out.ambientTemperature]);
   column('sump level', 'length', (y) => y[slots.sump] / plant.sump.area_m2);
   column('header pressure', 'pressure', (_y, o) => o[out.headerPressure]);
   column('header flow', 'volumeFlow', (_y, o) => o[out.headerFlow]);
@@ -59,7 +63,7 @@ export function traceBuilder(unit: Unit): {
     column(
       `${c.tag} free air`,
       'volumeFlow',
-      (_y, o) => (o[out.airFlow + j] * 287.0528 * plant.ambientTemperature_K) / plant.ambientPressure_Pa,
+      (_y, o) => (o[out.airFlow + j] * 287.0528 * o[out.ambientTemperature]) / plant.ambientPressure_Pa,
     );
   });
   if (plant.safetyValve !== undefined) column(`${plant.safetyValve.tag} open`, undefined, (y) => y[slots.safetyOpen]);

@@ -3,6 +3,7 @@
  * over the stroke) and the time margin; one smaller than what the stated accuracies can take away counts as not met.
  */
 import { valvePosition } from '../models/drive.ts';
+import { EventCode } from '../models/events.ts';
 import { drawsOil, Mode, NO_MARGIN } from '../models/motion.ts';
 import type { ValvePlant } from '../models/plant.ts';
 import { pipePeriod, surgeOf } from '../models/surge.ts';
@@ -205,6 +206,7 @@ export function judge(run: RunRecord, units: UnitSystem, effect: AccuracyEffect)
           const then = record.atMainsBack;
           return `with the mains off it came to a stand at ${open(then.position)}: ${show.pressure(then.headerPressure_Pa)} in the header, ${show.pressure(Math.max(then.neededPressure_Pa, then.headerPressure_Pa))} needed to move on; ${word} only after the mains were back, ${show.time(time)} after the command`;
         }
+        if (record.mode === Mode.shut) return `stopped at ${open(record.position)}: ${shutText()}`;
         if (record.interrupted) return `interrupted at ${open(record.position)} by another command`;
         if (record.mode === Mode.idle) return `blocked by its pilot at ${open(record.position)}`;
         if (record.mode === Mode.moving) {
@@ -223,6 +225,7 @@ export function judge(run: RunRecord, units: UnitSystem, effect: AccuracyEffect)
       case 'still moving':
         return `still moving at ${open(record.position)} when the run ended, ${show.time(end_s - record.commanded_s)} after the command`;
       case 'never moved':
+        if (record.mode === Mode.shut) return `never moved from ${open(record.position)}: ${shutText()}`;
         if (record.mode === Mode.idle) return `never moved from ${open(record.position)}: its pilot did not shift`;
         return `never moved from ${open(record.position)}: ${lack}`;
       case 'not proven':
@@ -237,6 +240,10 @@ export function judge(run: RunRecord, units: UnitSystem, effect: AccuracyEffect)
         return `${word} in ${show.time(time)}, then drifted off its end position ${show.time(record.driftedAt_s - record.ended_s)} later; ${show.time(require.hold_s)} is required`;
       default:
         return '';
+    }
+    function shutText(): string {
+      const at = run.events.findLast((e) => e.code === EventCode.outletShut);
+      return `the outlet shut by itself on low-low level ${at === undefined ? 'before the start' : `at ${show.time(at.time_s)}`}, and no oil comes`;
     }
     function gasText(): string | undefined {
       if (!drawsOil(valve, valve.strokes[k])) return undefined;

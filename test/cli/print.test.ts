@@ -42,6 +42,7 @@ const moment = {
   vessel_m3: 0.12,
   air_m3: 0.05,
   usableOil_m3: 0.06,
+  levelPerKelvin_m: 0.00028,
   airTemperature_K: 293.15,
   wallTemperature_K: 293.15,
 };
@@ -69,7 +70,17 @@ const result: Result = {
   faults: [],
   alarms: [],
   duty: [],
-  end: { ...moment, time_s: 86, stop: 'end of the run', spilled_m3: 0, positions: {}, tripStands: false },
+  end: {
+    ...moment,
+    time_s: 86,
+    stop: 'end of the run',
+    air_kg: 1,
+    dissolvedAir_kg: 0.07,
+    spilled_m3: 0,
+    overflowed_m3: 0,
+    positions: {},
+    tripStands: false,
+  },
   extremes: {
     leastHeaderPressure_Pa: undefined,
     leastHeaderPressureAt_s: undefined,
@@ -159,7 +170,16 @@ describe('printReport', () => {
       alarms: [{ tag: 'PAL-1', text: 'low pressure', state: 'acknowledged' }],
       duty: [
         // 3.6 MJ are 1 kWh.
-        { tag: 'P-1', kind: 'pump', starts: 3, runTime_s: 90, startsPerHour: 1.5, energy_J: 3.6e6, moved_m3: 0.02 },
+        {
+          tag: 'P-1',
+          kind: 'pump',
+          starts: 3,
+          runTime_s: 90,
+          startsPerHour: 1.5,
+          energy_J: 3.6e6,
+          condensate_kg: 0,
+          moved_m3: 0.02,
+        },
         {
           tag: 'K-1',
           kind: 'compressor',
@@ -167,6 +187,7 @@ describe('printReport', () => {
           runTime_s: 90,
           startsPerHour: 0.5,
           energy_J: 1.8e6,
+          condensate_kg: 0.0125,
           moved_m3: 1.25,
         },
       ],
@@ -178,7 +199,7 @@ describe('printReport', () => {
     expect(text).toContain('Changed: oil.density: not in the file, "880 kg/m^3" by --set\n');
     expect(text).toContain('Alarm:   PAL-1 low pressure: acknowledged at the end\n');
     expect(text).toMatch(/^P-1 +3 +1\.5 +90\.00 s +1\.000 kWh +20\.0 L of oil$/m);
-    expect(text).toMatch(/^K-1 +1 +0\.5 +90\.00 s +0\.500 kWh +1\.25 m\^3 of free air$/m);
+    expect(text).toMatch(/^K-1 +1 +0\.5 +90\.00 s +0\.500 kWh +1\.25 m\^3 of free air, 13 mL of\n +condensate$/m);
     fits(text);
   });
 
@@ -199,7 +220,16 @@ describe('printReport', () => {
         { time_s: 31_536_000.25, code: 0, tag, text: `alarm: ${'z'.repeat(90)}`, pressure_Pa: 914_000, level_m: 12.3 },
       ],
       duty: [
-        { tag, kind: 'pump', starts: 123_456, runTime_s: 3e7, startsPerHour: 14.1, energy_J: 9e12, moved_m3: 12_345 },
+        {
+          tag,
+          kind: 'pump',
+          starts: 123_456,
+          runTime_s: 3e7,
+          startsPerHour: 14.1,
+          energy_J: 9e12,
+          condensate_kg: 0,
+          moved_m3: 12_345,
+        },
       ],
     };
     const text = printReport(shown);

@@ -41,7 +41,7 @@ function scenario(s: Setup): Scenario {
     run: { duration: `${s.duration_s} s`, sample: `${s.sample_s ?? s.duration_s} s` },
     site: { barometer: `${ambient_Pa / 1000} kPaa`, temperature: '293.15 K' },
     oil: { grade: 46, temperature: '293.15 K' },
-    tank: { volume: `${s.tank_m3} m^3`, heat: s.heat },
+    tank: { volume: `${s.tank_m3} m^3`, dissolvedAir: { model: 'none' }, heat: s.heat },
     sump: { capacity: '3 m^3', depth: '1 m' },
     start: {
       pressure: `${s.pressure_bar} bara`,

@@ -11,6 +11,7 @@ import {
   airPrandtl,
   airViscosity,
   ambientPressureAt,
+  BUNSEN_AIR_IN_OIL,
   CP_AIR,
   CRITICAL_RATIO,
   CV_AIR,
@@ -139,6 +140,14 @@ describe('compression', () => {
     // two stages of equal ratio, cooled between: twice the work of the root of the ratio, 7.66378 kW
     close(2 * compressionPower(bar, minute, Math.sqrt(40) * bar, 1.3), 7663.78, 1e-5);
   });
+  // fluids, compressible module, examples and tests (read; after Couper, Penney, Fair): 1 to 10 bar at 300 K, J/mol; a mole
+  // at intake takes R T/p1
+  test('molar work: isothermal 5743.43, isentropic 8125.16, with 78 % efficiency 10416.88 J/mol', () => {
+    const mole = (8.31446261815324 * 300) / bar;
+    close(compressionPower(bar, mole, 10 * bar, 1), 5743.43, 1e-5);
+    close(compressionPower(bar, mole, 10 * bar, 1.4), 8125.16, 1e-5);
+    close(compressionPower(bar, mole, 10 * bar, 1.4) / 0.78, 10_416.88, 1e-5);
+  });
   // common practice, no source: the least power for 3.5 ft3/min of free air at 120 psig
   test('3.5 ft3/min to 120 psig takes 0.50 hp isothermally, 0.69 adiabatically', () => {
     const horsepower = 745.7;
@@ -242,6 +251,12 @@ describe('atmosphere', () => {
 });
 
 describe('air in oil', () => {
+  // Solubility of nitrogen 8.6 % and oxygen 16 % by volume in mineral insulating oil at 25 degC and 760 mmHg: DiGiorgio's
+  // table, quoted in "Solubility of dissolved gases" (second hand). Oils differ by 10 %.
+  test('air by its parts: 10.15 % by volume at 25 degC', () => {
+    const byVolume = (BUNSEN_AIR_IN_OIL * 298.15) / 273.15;
+    close(byVolume, 0.79 * 0.086 + 0.21 * 0.16, 0.1);
+  });
   test('2 m3 of oil from 1.013 to 41 bar take up 7.1035 m3 of normal air, 9.18 kg, 0.1884 m3 at 41 bar (derived)', () => {
     const mass = 2 * (dissolvedAirAtSaturation(41 * bar) - dissolvedAirAtSaturation(1.01325 * bar));
     close(mass / 1.2923, 7.1035, 1e-4);

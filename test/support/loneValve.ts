@@ -36,7 +36,7 @@ export function loneText(valves: Given | readonly Given[], more: Given & { reado
     {
       site: { barometer: '1 bara', temperature: '20 degC' },
       oil: { grade: 46, temperature: '20 degC' },
-      tank: { volume: '0.6 m^3', heat: { exchange: 'adiabatic' } },
+      tank: { volume: '0.6 m^3', dissolvedAir: { model: 'none' }, heat: { exchange: 'adiabatic' } },
       sump: { capacity: '2 m^3', depth: '1 m' },
       valves: list.map((v, i) => ({ tag: `V-${i + 1}`, ...valveDefaults, ...v })),
       power: { lostAt: '0 s' },

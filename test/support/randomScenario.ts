@@ -238,7 +238,11 @@ function frameOf(raw: Raw, extra: Extra, mostTicks: number): Frame {
       0,
       sumpDepth,
     ),
-    closedTank: count('compressors') === 0 && !has(raw, 'leaks.air') && !has(raw, 'safetyValve'),
+    closedTank:
+      count('compressors') === 0 &&
+      !has(raw, 'leaks.air') &&
+      !has(raw, 'safetyValve') &&
+      choiceOf(fieldAt('tank.dissolvedAir.model'), c('tank.dissolvedAir.model')) === 'none',
   };
 }
 
@@ -342,6 +346,13 @@ const RULES: Readonly<Record<string, Rule>> = {
   'tank.knuckleRadius': (_, c) => knuckle(c),
   'tank.outletLevel': (f, c) => (c % 3 === 2 ? f.startLevel * along(c, 0.9, 1) : 0.2 * share(c) * f.shell.height_m),
   'tank.sightGlassZero': (f) => f.zero,
+  'tank.outletShutOff.level': (f, c) => (c % 3 === 2 ? f.startLevel * along(c, 0.9, 1) : 0.3 * share(c) * f.shell.height_m) - f.zero,
+  'tank.outletShutOff.rise': (f, c) => along(c, 1e-3, 0.04) * f.shell.height_m,
+  'tank.dissolvedAir.solubility': (_, c) => spread(c, 0.09, 3),
+  // Fast beside what is found in practice, so that something comes of it in a short run.
+  'tank.dissolvedAir.still': (_, c) => between(c, 14_400, 60),
+  'tank.dissolvedAir.pumping': (_, c) => between(c, 1800, 60),
+  'site.temperature.table.*.at': (f, c, _, at) => (f.span * (at[0] + 0.9 * share(c))) / 3,
   'tank.bottomElevation': () => 100,
   'tank.heat.exchange': (f, c) => {
     const exchange = choiceOf(fieldAt('tank.heat.exchange'), c);

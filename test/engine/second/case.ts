@@ -205,6 +205,7 @@ export function scenarioText(c: Case): string {
             heads: tank.heads,
           }),
       outletLevel: `${tank.outletLevel} m`,
+      dissolvedAir: { model: 'none' },
       ...(tank.elevated ? { bottomElevation: `${BOTTOM_m} m` } : {}),
       heat: {
         exchange: tank.exchange,

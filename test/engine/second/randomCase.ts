@@ -231,7 +231,9 @@ export function randomCase(seed: number): Case {
   const lostAt_s = onTicks(holds ? u(1380, 1440) : u(3, 15));
   const outletNear = chance(0.1);
   const outletLevel = forms.levelAt(outletNear ? Math.max(0.02 * V, oil0 - strokeVolumes * u(0.2, 0.9)) : 0.01 * V);
-  const sumpCapacity = u(1, 2);
+  // A small sump near its suction runs dry and primes again with what the strokes return.
+  const nearDry = chance(0.12);
+  const sumpCapacity = nearDry ? u(0.12, 0.3) : u(1, 2);
   const sumpStart = u(0.3, 0.5);
 
   return {
@@ -268,7 +270,7 @@ export function randomCase(seed: number): Case {
     sump: {
       capacity: sumpCapacity,
       depth: 0.8,
-      suctionLevel: chance(0.1) ? sumpStart - u(0.0005, 0.004) : u(0.02, 0.1),
+      suctionLevel: nearDry ? sumpStart - u(0.0005, 0.008) : u(0.02, 0.1),
       startLevel: sumpStart,
       elevation: u(-3, 0.5),
     },
