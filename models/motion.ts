@@ -27,11 +27,15 @@ export const Mode = {
 
 /** Running flow counts as zero when the pressure left to drive it falls to this (choice). */
 export const STALL_PRESSURE_Pa = 1;
-/** A piston at rest breaks away when this much more than load and breakaway is there: ten times the stall (choice). */
+/**
+ * What must be left to drive a piston when it breaks away, so that it does not stop again at once: ten times the stall
+ * (choice). Where breakaway friction is that much above running friction it is there by itself, and nothing is asked for
+ * beyond load and breakaway.
+ */
 export const BREAKAWAY_EXCESS_Pa = 10;
 /**
- * The same for a piston that came to rest on its way and for one that is pushed back from there (choice). One that follows
- * a slowly changing pressure goes in steps of this, not in thousands of smaller ones.
+ * The same for a piston that came to rest on its way and for one that is pushed back from there (choice). One without
+ * breakaway friction that follows a slowly changing pressure goes in steps of this, not in thousands of smaller ones.
  */
 export const ONWARD_EXCESS_Pa = 1000;
 

@@ -170,7 +170,13 @@ export function createUnit(plant: Plant): Unit {
   const energy = b.integrated({ name: 'air.energy', unit: 'J', min: 0, max: Infinity, scale: energy0 });
   const airMass = b.integrated({ name: 'air.mass', unit: 'kg', min: 0, max: Infinity, scale: mass0 });
   // A tank drained to its floor is empty but for a rounding either way.
-  const oil = b.integrated({ name: 'tank.oil', unit: 'm3', min: -1e-12 * tank.volume_m3, max: tank.volume_m3, scale: tank.volume_m3 });
+  const oil = b.integrated({
+    name: 'tank.oil',
+    unit: 'm3',
+    min: -1e-12 * tank.volume_m3,
+    max: tank.volume_m3,
+    scale: tank.volume_m3,
+  });
   const wall = b.integrated({ name: 'shell.temperature', unit: 'K', min: 0, max: 2000, scale: 300 });
   const sump = b.integrated({
     name: 'sump.oil',
@@ -434,13 +440,7 @@ export function createUnit(plant: Plant): Unit {
         rate[motorEnergy + j] = pumpOut[3];
       }
       // While the pump delivers nothing a leaking check valve lets oil run back.
-      if (
-        outputs[out.pumpFlow + j] === 0 &&
-        y[a.checkLeak + j] > 0 &&
-        !isolated &&
-        pTank > pAmbient &&
-        oilComes
-      ) {
+      if (outputs[out.pumpFlow + j] === 0 && y[a.checkLeak + j] > 0 && !isolated && pTank > pAmbient && oilComes) {
         const back = y[a.checkLeak + j] * Math.sqrt(pTank - pAmbient);
         outputs[out.pumpFlow + j] = -back;
         ranBack += back;
@@ -742,7 +742,9 @@ export function createUnit(plant: Plant): Unit {
       const v = valves[i];
       const { area_m2: area, drawn } = v.branch[y[motion.direction + i] > 0 ? 1 : 0];
       const spare = forwardExcess(y, i);
-      const enough = BREAKAWAY_EXCESS_Pa * area;
+      // The friction that falls off once it moves counts towards what keeps it from stopping again at once.
+      const falls = v.breakaway_N - v.running_N;
+      const enough = Math.max(0, BREAKAWAY_EXCESS_Pa * area - falls);
       const little = STALL_PRESSURE_Pa * area;
       const atStart = y[motion.direction + i] > 0 ? y[x + i] <= 0 : y[x + i] >= 1;
       // A piston that its spring drives has no oil behind it to give.
@@ -750,7 +752,7 @@ export function createUnit(plant: Plant): Unit {
       const back = mayGoBack ? -spare - v.breakaway_N : -NO_MARGIN;
       switch (y[motion.mode + i]) {
         case Mode.stuck: {
-          const onward = ONWARD_EXCESS_Pa * area;
+          const onward = Math.max(0, ONWARD_EXCESS_Pa * area - falls);
           const needed = y[motion.firstMotion_s + i] < 0 ? enough : onward;
           probes[i] = Math.max(spare - v.breakaway_N - needed, back - onward);
           break;
@@ -913,7 +915,6 @@ export function createUnit(plant: Plant): Unit {
   /** A resting piston sets off, or a moving one comes to rest. */
   function turnMotion(y: Float64Array, i: number, time: number, emit: Emit): void {
     const v = valves[i];
-    const { area_m2: area } = v.branch[y[motion.direction + i] > 0 ? 1 : 0];
     const mode = y[motion.mode + i];
     const spare = forwardExcess(y, i);
     const s = y[motion.direction + i];
@@ -924,7 +925,7 @@ export function createUnit(plant: Plant): Unit {
       emit(EventCode.valveStopped, i, y[x + i], 0);
       return;
     }
-    if (mode === Mode.stuck && spare - v.breakaway_N >= BREAKAWAY_EXCESS_Pa * area) {
+    if (mode === Mode.stuck && spare > 0) {
       y[motion.mode + i] = Mode.moving;
       y[motion.piece + i] = pieceAt(profile, y[x + i], s);
       if (y[motion.firstMotion_s + i] < 0) y[motion.firstMotion_s + i] = time;

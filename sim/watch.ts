@@ -62,8 +62,11 @@ const hullA = new Float64Array(5);
 const hullB = new Float64Array(5);
 let allowance = 0;
 
-/** Loads the control points of watch j into piece 0. Returns whether its hull touches zero. */
-function load(w: Watches, j: number, stepper: Stepper, y: Float64Array): boolean {
+/**
+ * Loads the control points of watch j into piece 0. Returns whether its hull touches zero, within this rounding of the
+ * terms it is summed from.
+ */
+function load(w: Watches, j: number, stepper: Stepper, y: Float64Array, rounding: number): boolean {
   const slotB = w.slotB[j];
   const { a, b, c } = w;
   stepper.hull(y, w.slotA[j], hullA);
@@ -72,7 +75,7 @@ function load(w: Watches, j: number, stepper: Stepper, y: Float64Array): boolean
     stepper.hull(y, slotB, hullB);
     size += Math.abs(b[j] * hullB[0]) + Math.abs(b[j] * hullB[4]);
   }
-  allowance = size * HULL_ROUNDING;
+  allowance = size * rounding;
   let touches = false;
   for (let i = 0; i < 5; i++) {
     const point = c[j] + a[j] * hullA[i] + (slotB >= 0 ? b[j] * hullB[i] : 0);
@@ -137,7 +140,7 @@ export function firstTick(
   stride: number,
   fraction: (tick: number) => number,
 ): number {
-  if (first > last || !load(w, j, stepper, y)) return -1;
+  if (first > last || !load(w, j, stepper, y, HULL_ROUNDING)) return -1;
   // Pieces are kept in tick numbers: the left one is always on top of the stack.
   const span = (last - first) / stride;
   if (span <= 4) {
@@ -170,9 +173,13 @@ export function firstTick(
   return -1;
 }
 
-/** First fraction of the step at which located watch j becomes true, or Infinity. Assumes it is false at the start. */
+/**
+ * First fraction of the step at which located watch j becomes true, or Infinity. Assumes it is false at the start. A rise
+ * above zero by rounding alone may be left to the start of the next step: with an allowance, a value that stays within
+ * rounding below zero would have the whole step searched in its smallest pieces.
+ */
 export function firstInstant(w: Watches, j: number, stepper: Stepper, y: Float64Array): number {
-  if (!load(w, j, stepper, y)) return Infinity;
+  if (!load(w, j, stepper, y, 0)) return Infinity;
   from[0] = 0;
   to[0] = 1;
   let depth = 0;

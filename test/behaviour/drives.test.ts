@@ -125,7 +125,7 @@ describe('torque loads', () => {
     expect(s.reason).toMatch(/^stopped at 31 % open/);
     expect(s.forceMarginPosition).toBe(s.position);
     const said = result.events.filter((e) => e.tag === 'V-1').map((e) => e.text);
-    expect(said).toContain('sets off at 80 % open');
+    expect(said).toContain('starts to move at 80 % open');
     const { columns, rows } = replay(lone.scenario).trace!;
     close(rows[0][columns.findIndex((c) => c.name === 'V-1 position')], 0.8, 1e-12);
     expect(said.at(-1)).toMatch(/^comes to rest at 30\.\d % open$/);
@@ -377,7 +377,7 @@ describe('strokes that end part way', () => {
     const said = result.events.filter((e) => e.tag === 'V-1').map((e) => e.text);
     expect(said[0]).toBe('close command to 40 % open, trip');
     expect(said).toContain(`40 % open after ${partly.time_s!.toFixed(2)} s`);
-    expect(said).toContain('sets off at 40 % open');
+    expect(said).toContain('starts to move at 40 % open');
   });
 
   test('stopped between blocked lines it neither leaks nor goes back', () => {

@@ -188,7 +188,7 @@ describe('valves and lines', () => {
   test('a stuck pilot leaves the valve where it is until it is freed', () => {
     const seen = watch({ ...tripped, ...fault('pilot stuck', { item: 'V-1', for: '19 s' }) }, 60);
     expect(seen.slot('V-1.position', 19.9)).toBe(1);
-    expect(seen.first('V-1', 'sets off')).toBe(20);
+    expect(seen.first('V-1', 'starts to move')).toBe(20);
     expect(stroke([{ fault: 'pilot stuck', item: 'V-1', at: '0 s' }])).toBeUndefined();
   });
   test('a load above specification slows the stroke, far above it stops it', () => {

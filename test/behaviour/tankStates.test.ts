@@ -62,7 +62,7 @@ describe('outlet shut-off', () => {
     // two pumps of 1 L/s lift the level by 50 mm, 25 L
     expect(open - 60).toBeGreaterThan(12.4);
     expect(open - 60).toBeLessThan(12.8);
-    expect(run.first('V-1', 'sets off at 50')).toBe(open);
+    expect(run.first('V-1', 'starts to move at 50')).toBe(open);
     expect(run.first('V-1', 'closed after')).toBeGreaterThan(open);
     expect(run.times('T-1', 'level at the outlet')).toEqual([]);
   });

@@ -41,7 +41,7 @@ test(
     if (one !== undefined) return;
     const happened = new Set(done.flatMap((d) => d.kinds));
     const all: readonly Kind[] = [
-      'sets off',
+      'starts to move',
       'rests',
       'ends',
       'pushed back',

@@ -107,7 +107,7 @@ law(
     const end = Math.min(theta, 1);
     for (let k = 0; k <= 1000; k++) {
       const at = (k / 1000) * end;
-      if (at < end) assert(!(readingAt(w, 0, stepper, y, at) >= 1e-14), `true at ${at}, found only at ${theta}`);
+      if (at < end && readingAt(w, 0, stepper, y, at) >= 1e-14) assert.fail(`true at ${at}, found only at ${theta}`);
     }
   },
 );

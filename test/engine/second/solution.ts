@@ -11,7 +11,8 @@ export { S };
 
 /**
  * Choices taken over from the program: a piston stops when less than this would be left to drive it if it stood still
- * (its own part of the drop in shared lines to first order), and sets off when so much is left over breakaway.
+ * (its own part of the drop in shared lines to first order), and starts to move, load and breakaway overcome, only when so much
+ * is then left to drive it.
  */
 const STALL_Pa = 1;
 const BREAKAWAY_Pa = 10;
@@ -20,7 +21,7 @@ const ONWARD_Pa = 1000;
 const PRIMING_RISE_m = 0.02;
 
 export type Kind =
-  | 'sets off'
+  | 'starts to move'
   | 'rests'
   | 'ends'
   | 'pushed back'
@@ -97,7 +98,8 @@ export function secondSolution(c: Case): Answer {
   const strokes: Stroke[] = [];
   const under = c.valves.map((): Stroke | undefined => undefined);
   const cavitated = c.valves.map(() => false);
-  /** Since the last command. */
+  /** Since the last command: whether it has moved, whether it has been at its end. */
+  const hasEnded = c.valves.map(() => false);
   const hasMoved = c.valves.map(() => false);
   let left: Answer['left'];
   const note = (kind: Kind, tag: string, rate: number) => {
@@ -132,9 +134,11 @@ export function secondSolution(c: Case): Answer {
     // A piston already on its way there goes on.
     if (v.direction === direction && v.doing === 'run') return;
     hasMoved[i] = false;
+    hasEnded[i] = false;
     v.direction = direction;
     if (y[S.x + i] === (direction === 'opens' ? 1 : 0)) {
       v.doing = 'end';
+      hasEnded[i] = true;
       under[i] = undefined;
       note('ends', c.valves[i].tag, Infinity);
     } else v.doing = d.gas ? 'gas' : 'rest';
@@ -157,10 +161,14 @@ export function secondSolution(c: Case): Answer {
     const x = y[S.x + i];
     return (c.valves[i].mayBePushedBack || c.valves[i].leak !== undefined) && x !== 1 - target(i);
   };
+  /** Pressure asked for beyond load and breakaway, so that so much is left once friction has fallen to that of motion. */
+  const beyond = (i: number, left_Pa: number) =>
+    Math.max(0, left_Pa - (c.valves[i].breakaway - c.valves[i].running) / area(i));
   const setsOff = (i: number, s: Snapshot) =>
-    (s.spare[i] - c.valves[i].breakaway) / area(i) - (hasMoved[i] ? ONWARD_Pa : BREAKAWAY_Pa);
+    (s.spare[i] - c.valves[i].breakaway) / area(i) - beyond(i, hasMoved[i] ? ONWARD_Pa : BREAKAWAY_Pa);
   const goesBack = (i: number, s: Snapshot) =>
-    (-s.spare[i] - c.valves[i].breakaway) / area(i) - (d.valves[i].doing === 'rest' ? ONWARD_Pa : BREAKAWAY_Pa);
+    (-s.spare[i] - c.valves[i].breakaway) / area(i) -
+    beyond(i, d.valves[i].doing === 'rest' ? ONWARD_Pa : BREAKAWAY_Pa);
   const stalls = (i: number, s: Snapshot) => STALL_Pa - (s.spare[i] + s.ownDrop(i) - c.valves[i].running) / area(i);
   const rests = (i: number, s: Snapshot) => STALL_Pa + (s.spare[i] + s.ownDrop(i) + c.valves[i].running) / area(i);
 
@@ -185,7 +193,9 @@ export function secondSolution(c: Case): Answer {
             y[S.x + i] = target(i);
             v.doing = 'end';
             under[i] = undefined;
-            note('ends', tag, Infinity);
+            // Pushed off its end and back again, a piston has no second end of the same stroke.
+            if (!hasEnded[i]) note('ends', tag, Infinity);
+            hasEnded[i] = true;
           },
         });
         list.push({ name: `valve ${i}`, value: (_, s) => stalls(i, s), act: mark('rests', 'rest') });
@@ -202,7 +212,7 @@ export function secondSolution(c: Case): Answer {
         }
       }
       if (v.doing === 'rest')
-        list.push({ name: `valve ${i}`, value: (_, s) => setsOff(i, s), act: mark('sets off', 'run') });
+        list.push({ name: `valve ${i}`, value: (_, s) => setsOff(i, s), act: mark('starts to move', 'run') });
       if ((v.doing === 'rest' || v.doing === 'end') && mayGoBack(i)) {
         list.push({
           name: `back ${i}`,
