@@ -590,6 +590,7 @@ function mend(f: Frame, v: Building): void {
     rest.fall ??= 1e-3 * f.gauge;
     rest.byPressure ??= 0.02 * f.gauge;
     rest.byLevel ??= 0.02 * f.shell.height_m;
+    rest.byTemperature ??= 15;
     if (kind.item === 'none') return [rest];
     const tags = lists[kind.item];
     return tags.length === 0 ? [] : [{ ...rest, item: pick(tags, item ?? 0) }];
