@@ -9,7 +9,6 @@
  */
 import { describe, expect, test } from 'vitest';
 import { nozzleFlow } from '../../models/air.ts';
-import type { Plant } from '../../models/plant.ts';
 import { createUnit } from '../../models/unit.ts';
 import { formatFaults, loadScenario, replay, type Scenario } from '../../scenarios/index.ts';
 import { createEngine } from '../../sim/engine.ts';
@@ -305,20 +304,18 @@ interface Opened {
 }
 
 function runOpened(s: Setup, opened: Opened, times: readonly number[], relativeStepError?: number) {
-  const plant: Plant & { oilLeak: number; airLeakArea_m2: number } = {
-    ...scenario(s).plant,
-    oilLeak: 0,
-    airLeakArea_m2: 0,
-  };
+  const { plant } = scenario(s);
   const unit = createUnit(plant);
+  const slot = (name: string) => unit.layout.slots.findIndex((info) => info.name === name);
+  const [oilLeak, airLeak] = [slot('oilLeak.k'), slot('airLeak.area')];
   const engine = createEngine(
     {
       ...unit,
       derivative(time, y, rate) {
         const p = unit.gasPressure(y);
         const T = unit.gasTemperature(y);
-        if (opened.oilFlow) plant.oilLeak = opened.oilFlow(s.tank_m3 - y[unit.slots.oil]) / Math.sqrt(p - ambient_Pa);
-        if (opened.airFlow) plant.airLeakArea_m2 = opened.airFlow / nozzleFlow(p, T, ambient_Pa, 1);
+        if (opened.oilFlow) y[oilLeak] = opened.oilFlow(s.tank_m3 - y[unit.slots.oil]) / Math.sqrt(p - ambient_Pa);
+        if (opened.airFlow) y[airLeak] = opened.airFlow / nozzleFlow(p, T, ambient_Pa, 1);
         unit.derivative(time, y, rate);
       },
     },

@@ -16,7 +16,7 @@ import { randomCase } from './second/randomCase.ts';
 import type { Kind } from './second/solution.ts';
 
 /** Chosen so that between them everything happens that can happen, and quickly. */
-const CHOSEN = [0];
+const CHOSEN = [17, 27, 39, 43, 68, 144, 167, 203, 211, 228, 251, 257, 272, 273, 278, 280, 292, 294, 300, 304];
 const FIRST_FURTHER = 2000;
 
 const tolerances = { state: 1e-6, time_s: 1e-5, margin: 1e-3, total: 1e-4 };

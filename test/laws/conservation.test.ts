@@ -131,15 +131,28 @@ const LEAST_K = 100;
 function ampleBore(plant: Plant, values: ScenarioValues, full_Pa: number): number {
   const { ambientPressure_Pa: pa, ambientTemperature_K: ta, ambient } = plant;
   const hottest = Math.max(
-    ...(ambient.kind === 'steady' ? [ta] : ambient.kind === 'day' ? [ambient.mean_K + ambient.swing_K] : ambient.temperature_K),
+    ...(ambient.kind === 'steady'
+      ? [ta]
+      : ambient.kind === 'day'
+        ? [ambient.mean_K + ambient.swing_K]
+        : ambient.temperature_K),
   );
   const coldest = Math.min(
-    ...(ambient.kind === 'steady' ? [ta] : ambient.kind === 'day' ? [ambient.mean_K - ambient.swing_K] : ambient.temperature_K),
+    ...(ambient.kind === 'steady'
+      ? [ta]
+      : ambient.kind === 'day'
+        ? [ambient.mean_K - ambient.swing_K]
+        : ambient.temperature_K),
   );
   const cp = (GAMMA * R_AIR) / (GAMMA - 1);
   let inflow = 0;
   for (const m of plant.compressors) {
-    inflow += m.freeAir_m3_s * (1 + m.clearance) * (pa / (R_AIR * coldest)) * cp * Math.max(hottest + m.coolerApproach_K, plant.start.gasTemperature_K);
+    inflow +=
+      m.freeAir_m3_s *
+      (1 + m.clearance) *
+      (pa / (R_AIR * coldest)) *
+      cp *
+      Math.max(hottest + m.coolerApproach_K, plant.start.gasTemperature_K);
   }
   for (const m of plant.pumps) inflow += (GAMMA / (GAMMA - 1)) * full_Pa * m.flow_m3_s;
   if (plant.tank.exchange === 'conductance') {

@@ -1,5 +1,5 @@
-import { assert } from 'vitest';
 import fc from 'fast-check';
+import { assert } from 'vitest';
 import { layoutBuilder, newState } from '../../sim/layout.ts';
 import { createStepper, type Stepper } from '../../sim/stepper.ts';
 import { CONTACT, createWatches, firstInstant, firstTick, LOCATED, readingAt, type Watches } from '../../sim/watch.ts';
@@ -50,16 +50,16 @@ const signed = fc.double({ min: -1, max: 1, noNaN: true });
 /** Any polynomial at all. */
 const any = fc.tuple(signed, signed, signed, signed, signed);
 /** -(t - r)^2 (k + (t - s)^2) + height: touches its greatest value at r, which lies near the limit. */
-const dip = fc.record({ r: unit, s: unit, k: unit, height: fc.integer({ min: -18, max: -2 }), up: fc.boolean() }).map(
-  ({ r, s, k, height, up }) => {
+const dip = fc
+  .record({ r: unit, s: unit, k: unit, height: fc.integer({ min: -18, max: -2 }), up: fc.boolean() })
+  .map(({ r, s, k, height, up }) => {
     const q = [k + s * s, -2 * s, 1];
     const p = [r * r, -2 * r, 1];
     const c = [0, 0, 0, 0, 0];
     for (let i = 0; i < 3; i++) for (let j = 0; j < 3; j++) c[i + j] -= p[i] * q[j];
     c[0] += (up ? 1 : -1) * 10 ** height;
     return c as [number, number, number, number, number];
-  },
-);
+  });
 const ticks = fc.record({
   count: fc.integer({ min: 1, max: 3000 }),
   offset: unit,
@@ -85,7 +85,8 @@ law(
     const last = Math.floor((count + offset) / stride) * stride;
     const found = firstTick(w, 0, stepper, y, from, last, stride, fraction);
     let expected = -1;
-    for (let k = from; k <= last && expected < 0; k += stride) if (readingAt(w, 0, stepper, y, fraction(k)) >= 0) expected = k;
+    for (let k = from; k <= last && expected < 0; k += stride)
+      if (readingAt(w, 0, stepper, y, fraction(k)) >= 0) expected = k;
     assert(found === expected, `tick ${found}, a look at every tick finds ${expected}`);
   },
 );

@@ -1,6 +1,7 @@
 import fc from 'fast-check';
 import { assert } from 'vitest';
 import { EventCode } from '../../models/events.ts';
+import type { AmbientCourse } from '../../models/site.ts';
 import { createUnit } from '../../models/unit.ts';
 import { buildPlant } from '../../scenarios/build.ts';
 import { agree } from '../support/agree.ts';
@@ -62,6 +63,13 @@ law(
   },
 );
 
+function laterBy(course: AmbientCourse, shift: number, tick_s: number): AmbientCourse {
+  if (course.kind === 'steady') return course;
+  if (course.kind === 'day') return { ...course, warmest_s: course.warmest_s + shift * tick_s };
+  const ticks = course.ticks.map((tick) => tick + shift);
+  return { ...course, ticks, time_s: ticks.map((tick) => tick * tick_s) };
+}
+
 /**
  * Time enters only as the ticks since something happened and the ticks until something will: the unit has no clock of
  * its own. Shifted by whole scans, with the timers that run at the start, everything comes so much later.
@@ -77,6 +85,7 @@ law(
       ticks: c.ticks + shift,
       plant: {
         ...c.plant,
+        ambient: laterBy(c.plant.ambient, shift, c.plant.tick_s),
         actions: c.plant.actions.map((a) => ({ ...a, tick: a.tick + shift })),
         faults: c.plant.faults.map((f) => (f.tick < 0 ? f : { ...f, tick: f.tick + shift })),
       },

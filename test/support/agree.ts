@@ -29,9 +29,9 @@ export function agree(c: RandomCase, a: CaseRun, b: CaseRun, tolerance: number, 
     if (x === undefined || y === undefined) return false;
     const where = `event ${k}: ${words(x)} against ${words(y)}`;
     assert(x.code === y.code && x.item === y.item, where);
+    if (Math.abs(x.time_s - (y.time_s - timeOffset_s)) > ONE_INSTANT_s) return false;
     assert(Math.abs(x.pressure_Pa / y.pressure_Pa - 1) <= tolerance, `pressure of ${where}`);
     assert(Math.abs(x.oil_m3 - y.oil_m3) <= tolerance * c.plant.tank.volume_m3, `oil of ${where}`);
-    if (Math.abs(x.time_s - (y.time_s - timeOffset_s)) > ONE_INSTANT_s) return false;
   }
   const { slots, integrated } = a.unit.layout;
   for (let i = 0; i < integrated; i++) {

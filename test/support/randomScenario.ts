@@ -5,7 +5,7 @@
  * the run. A field without a rule of its own here is drawn from its own table.
  */
 import fc from 'fast-check';
-import { type FaultItem, type FaultName, faultKinds } from '../../models/fault.ts';
+import { type FaultItem, type FaultName, faultKinds, faultTable } from '../../models/fault.ts';
 import { type Head, type Vessel, vessel, volumeVessel } from '../../models/geometry.ts';
 import type { Field, NumberField, Quantity, Table } from '../../models/parameters.ts';
 import type { Plant } from '../../models/plant.ts';
@@ -346,7 +346,8 @@ const RULES: Readonly<Record<string, Rule>> = {
   'tank.knuckleRadius': (_, c) => knuckle(c),
   'tank.outletLevel': (f, c) => (c % 3 === 2 ? f.startLevel * along(c, 0.9, 1) : 0.2 * share(c) * f.shell.height_m),
   'tank.sightGlassZero': (f) => f.zero,
-  'tank.outletShutOff.level': (f, c) => (c % 3 === 2 ? f.startLevel * along(c, 0.9, 1) : 0.3 * share(c) * f.shell.height_m) - f.zero,
+  'tank.outletShutOff.level': (f, c) =>
+    (c % 3 === 2 ? f.startLevel * along(c, 0.9, 1) : 0.3 * share(c) * f.shell.height_m) - f.zero,
   'tank.outletShutOff.rise': (f, c) => along(c, 1e-3, 0.04) * f.shell.height_m,
   'tank.dissolvedAir.solubility': (_, c) => spread(c, 0.09, 3),
   // Fast beside what is found in practice, so that something comes of it in a short run.
@@ -584,13 +585,10 @@ function mend(f: Frame, v: Building): void {
   v.faults = v.faults.flatMap((fault: Building) => {
     const kind: { item: FaultItem; needs?: string } = faultKinds[fault.fault as FaultName];
     const { item, ...rest } = fault;
-    rest.share ??= 0.3;
-    rest.flow ??= 1e-4 * f.shell.totalVolume_m3;
-    rest.by ??= 0.05 * f.gauge;
-    rest.fall ??= 1e-3 * f.gauge;
-    rest.byPressure ??= 0.02 * f.gauge;
-    rest.byLevel ??= 0.02 * f.shell.height_m;
-    rest.byTemperature ??= 15;
+    for (const [key, field] of Object.entries(faultTable)) {
+      if (rest[key] !== undefined || field.kind !== 'quantity' || key === 'at' || key === 'for') continue;
+      rest[key] = decode(f, `faults.0.${key}`, field, 700);
+    }
     if (kind.item === 'none') return [rest];
     const tags = lists[kind.item];
     return tags.length === 0 ? [] : [{ ...rest, item: pick(tags, item ?? 0) }];
