@@ -958,12 +958,7 @@ export function createUnit(plant: Plant): Unit {
       change = PHYSICS;
       y[scanAt] = Math.ceil(tick / scanTicks) * scanTicks;
     }
-    if (y[ps.controlEnds] >= 0 && tick >= y[ps.controlEnds] && y[ps.mains] === 0) {
-      y[ps.control] = 0;
-      y[ps.controlEnds] = -1;
-      y[scanAt] = Math.ceil(tick / scanTicks) * scanTicks;
-      change = PHYSICS;
-    }
+    if (endControl(y, tick)) change = PHYSICS;
     for (let n = 0; n < plant.faults.length; n++) if (stepFault(y, n, tick, emit)) change = PHYSICS;
     if (tick % scanTicks !== 0) return change;
     arm(y);
@@ -974,6 +969,7 @@ export function createUnit(plant: Plant): Unit {
     }
     if (takeSteps(y, tick, emit, commanded)) {
       change = PHYSICS;
+      endControl(y, tick);
       arm(y);
     }
     const moved = panel.scan(y, tick, emit, (j) => readsContact(y, j));
@@ -982,6 +978,15 @@ export function createUnit(plant: Plant): Unit {
     // What this scan did to machines, conditions read at the next.
     if (bitsDiffer(y)) y[scanAt] = tick + scanTicks;
     return change;
+  }
+
+  /** Control power that nothing holds, or no longer, dies. Returns whether it did. */
+  function endControl(y: Float64Array, tick: number): boolean {
+    if (y[ps.controlEnds] < 0 || tick < y[ps.controlEnds] || y[ps.mains] === 1) return false;
+    y[ps.control] = 0;
+    y[ps.controlEnds] = -1;
+    y[scanAt] = Math.ceil(tick / scanTicks) * scanTicks;
+    return true;
   }
 
   function readsContact(y: Float64Array, j: number): boolean {

@@ -53,8 +53,8 @@ test('the reference drawdown', () => {
 
 // Observed at most 3e-6 and 0.1 ms; the largest come from bends of the right-hand side that no step is cut at, such as a
 // filter bypass that opens.
-test('24 random drawdowns', () => {
-  for (let seed = 1000; seed < 1024; seed++) {
+test('12 random drawdowns', () => {
+  for (let seed = 1000; seed < 1012; seed++) {
     const c = randomCase(seed);
     const { state, end_s } = distance(
       both(scenarioText({ ...c, pumps: [], compressors: [], start: { ...c.start, running: [] } })),

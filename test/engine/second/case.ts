@@ -80,7 +80,11 @@ export interface Case {
   readonly tick_s: number;
   readonly scanTicks: number;
   readonly ambient: number;
+  /** At the start. */
   readonly ambientTemperature: number;
+  /** Over the run, where it changes: [time, temperature] with straight lines between, or a day. */
+  readonly ambientTable: readonly (readonly [number, number])[] | undefined;
+  readonly ambientDay: { readonly mean: number; readonly swing: number; readonly warmestAfter_s: number } | undefined;
   readonly oil: {
     readonly temperature: number;
     readonly density15: number;
@@ -99,6 +103,7 @@ export interface Case {
     readonly wallCapacity: number;
     readonly ambientConductance: number;
   };
+  readonly dissolvedAir: { readonly bunsen: number; readonly still_s: number; readonly pumping_s: number } | undefined;
   readonly sump: {
     readonly capacity: number;
     readonly depth: number;
@@ -169,6 +174,15 @@ const lineText = (l: Line) => ({
 const profileText = (points: readonly (readonly [number, number])[]) =>
   points.map(([at, force]) => ({ at, force: `${force} N` }));
 
+const ambientText = (c: Case) => {
+  if (c.ambientTable !== undefined) {
+    return { table: c.ambientTable.map(([at, temperature]) => ({ at: `${at} s`, temperature: `${temperature} K` })) };
+  }
+  const day = c.ambientDay;
+  if (day === undefined) return `${c.ambientTemperature} K`;
+  return { mean: `${day.mean} K`, swing: `${day.swing} K`, warmestAt: `${day.warmestAfter_s} s`, runStartsAt: '0 s' };
+};
+
 /** The case as the text of a scenario file; JSON is YAML too. */
 export function scenarioText(c: Case): string {
   const { tank, sump, start } = c;
@@ -189,7 +203,7 @@ export function scenarioText(c: Case): string {
     title: `case ${c.seed}`,
     clock: { tick: `${c.tick_s} s`, scanTicks: c.scanTicks },
     run: { duration: `${c.duration_s} s`, sample: `${c.sample_s} s` },
-    site: { barometer: kPaa(c.ambient), temperature: `${c.ambientTemperature} K` },
+    site: { barometer: kPaa(c.ambient), temperature: ambientText(c) },
     oil: {
       viscosity: c.oil.points.map(([t, nu]) => ({ at: `${t} K`, value: `${nu * 1e6} mm^2/s` })),
       density: `${c.oil.density15} kg/m^3`,
@@ -205,7 +219,15 @@ export function scenarioText(c: Case): string {
             heads: tank.heads,
           }),
       outletLevel: `${tank.outletLevel} m`,
-      dissolvedAir: { model: 'none' },
+      dissolvedAir:
+        c.dissolvedAir === undefined
+          ? { model: 'none' }
+          : {
+              model: 'henry',
+              solubility: c.dissolvedAir.bunsen,
+              still: `${c.dissolvedAir.still_s} s`,
+              pumping: `${c.dissolvedAir.pumping_s} s`,
+            },
       ...(tank.elevated ? { bottomElevation: `${BOTTOM_m} m` } : {}),
       heat: {
         exchange: tank.exchange,

@@ -63,6 +63,7 @@ export function compare(c: Case, tolerances: Tolerances, options: ReplayOptions)
     ['shell temperature', S.wall, 0],
     ['tank oil', S.oil, 0],
     ['sump level', S.sump, 0],
+    ...(c.dissolvedAir === undefined ? [] : [['air in the oil', S.dissolved, 0] as [string, number, number]]),
     ...c.valves.map((v, i): [string, number, number] => [`${v.tag} position`, S.x + i, 1]),
   ];
   const state = (what: string, t: number, theirs: number, ours: number, size: number) => {

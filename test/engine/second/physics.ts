@@ -33,10 +33,10 @@ export interface Discrete {
 }
 
 /**
- * Places in the state: air mass [kg] and temperature [K], shell temperature [K], oil in tank and sump [m3], positions; then,
- * see `totals`, what each pump [m3] and compressor [kg] has moved and what each motor has taken [J].
+ * Places in the state: air mass [kg] and temperature [K], shell temperature [K], oil in tank and sump [m3], air in
+ * solution in the oil of the tank [kg], positions; then, see `totals`, what each pump [m3] and compressor [kg] has moved and what each motor has taken [J].
  */
-export const S = { mass: 0, temperature: 1, wall: 2, oil: 3, sump: 4, x: 5 } as const;
+export const S = { mass: 0, temperature: 1, wall: 2, oil: 3, sump: 4, dissolved: 5, x: 6 } as const;
 
 export interface Snapshot {
   readonly rate: number[];
@@ -175,6 +175,20 @@ interface Unknown extends Branch {
   readonly sense: 1 | -1;
 }
 
+/** Ambient temperature at a time. */
+function ambientAt(c: Case, t: number): number {
+  const day = c.ambientDay;
+  if (day !== undefined) return day.mean + day.swing * Math.cos((2 * PI * (t - day.warmestAfter_s)) / 86_400);
+  const table = c.ambientTable;
+  if (table === undefined) return c.ambientTemperature;
+  if (t <= table[0][0]) return table[0][1];
+  for (let k = 1; k < table.length; k++) {
+    const [[t0, T0], [t1, T1]] = [table[k - 1], table[k]];
+    if (t <= t1) return T0 + ((T1 - T0) * (t - t0)) / (t1 - t0);
+  }
+  return table[table.length - 1][1];
+}
+
 export function physics(c: Case): Physics {
   const oil = oilAt(c.oil);
   const forms = vesselForms(c.tank);
@@ -182,7 +196,8 @@ export function physics(c: Case): Physics {
   const header = lossOf([c.header], oil);
   const main = lossOf([c.main], oil, c.filter);
   const pa = c.ambient;
-  const rhoAmbient = pa / (R * c.ambientTemperature);
+  /** Saturation, kg per m3 of oil and Pa: 1.2923 kg/m3 times the Bunsen coefficient at one atmosphere. */
+  const solubility = c.dissolvedAir === undefined ? 0 : (1.2923 * c.dissolvedAir.bunsen) / 101_325;
   const sumpArea = c.sump.capacity / c.sump.depth;
 
   const branchOf = (v: ValveCase, d: Direction): Branch => {
@@ -326,6 +341,8 @@ export function physics(c: Case): Physics {
     const wall = y[S.wall];
     const V = forms.volume - y[S.oil];
     const p = (m * R * T) / V;
+    const outside = ambientAt(c, t);
+    const rhoAmbient = pa / (R * outside);
     const needsLevel = c.tank.elevated || c.tank.exchange === 'natural convection';
     const level = needsLevel ? forms.levelAt(y[S.oil]) : 0;
     const bottom = p + gravity * level;
@@ -430,6 +447,7 @@ export function physics(c: Case): Physics {
     // air
     let wIn = 0;
     let hIn = 0;
+    let dissolving = 0;
     c.compressors.forEach((k, j) => {
       const since = d.airStart[j];
       if (since === undefined || !d.loaded[j]) return;
@@ -442,9 +460,21 @@ export function physics(c: Case): Physics {
       const n = k.exponent;
       rate[totals.energy + c.pumps.length + j] =
         ((n / (n - 1)) * pa * (w / rhoAmbient) * (pow(p / pa, (n - 1) / n) - 1)) / k.efficiency;
-      hIn += w * cp * (c.ambientTemperature + k.approach_K);
+      hIn += w * cp * (outside + k.approach_K);
     });
-    let wOut = nozzle(p, T, pa, leakArea);
+    // Henry: towards saturation, faster while a pump stirs; oil that leaves takes its air along, fresh oil brings its own.
+    if (c.dissolvedAir !== undefined) {
+      const { still_s, pumping_s } = c.dissolvedAir;
+      const inOil = y[S.dissolved];
+      const pumping = !d.dry && d.pumpStart.some((since) => since !== undefined);
+      const into = (solubility * p * y[S.oil] - inOil) / (pumping ? pumping_s : still_s);
+      rate[S.dissolved] = into - (inOil / y[S.oil]) * (oilOut + spilled) + solubility * pa * pumped;
+      if (into < 0) {
+        wIn -= into;
+        hIn -= into * cp * c.oil.temperature;
+      } else dissolving = into;
+    }
+    let wOut = nozzle(p, T, pa, leakArea) + dissolving;
     const s = c.safetyValve;
     if (s !== undefined && d.safetyOpen) {
       const lift = min(1, max(0, (p - s.reseat) / (s.full - s.reseat)));
@@ -461,7 +491,7 @@ export function physics(c: Case): Physics {
     else if (exchange === 'polytropic') rate[S.temperature] = (-(exchangeValue - 1) * T * dV) / V;
     else {
       rate[S.temperature] = (hIn - wIn * cv * T - wOut * R * T - p * dV + heat) / (m * cv);
-      rate[S.wall] = (-heat + c.tank.ambientConductance * (c.ambientTemperature - wall)) / c.tank.wallCapacity;
+      rate[S.wall] = (-heat + c.tank.ambientConductance * (outside - wall)) / c.tank.wallCapacity;
     }
     const overBypass = c.filter === undefined ? -1e9 : c.filter.element * returned - c.filter.opens;
     return {
@@ -494,6 +524,8 @@ export function physics(c: Case): Physics {
       c.start.wallTemperature,
       c.start.oil,
       c.sump.startLevel * sumpArea,
+      // saturated at the initial pressure
+      solubility * c.start.pressure * c.start.oil,
       ...c.valves.map((v) => v.position),
       ...new Array<number>(2 * (c.pumps.length + c.compressors.length)).fill(0),
     ],

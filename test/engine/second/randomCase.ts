@@ -236,14 +236,32 @@ export function randomCase(seed: number): Case {
   const sumpCapacity = nearDry ? u(0.12, 0.3) : u(1, 2);
   const sumpStart = u(0.3, 0.5);
 
+  // Ambient temperature in motion, quick enough to matter: a table, or part of a day.
+  const course = next();
+  const duration_s = holds ? 1500 : 60;
+  const ambientTable = [0, 0.2, 0.5, 0.55, 0.9].map((part): readonly [number, number] => [
+    onTicks(part * duration_s),
+    ambientTemperature + u(-15, 15),
+  ]);
+  const day = { mean: ambientTemperature, swing: u(2, 15), warmestAfter_s: Math.round(u(0, 86_000)) };
+
   return {
     seed,
-    duration_s: holds ? 1500 : 60,
+    duration_s,
     sample_s: holds ? 50 : 5,
     tick_s: 0.01,
     scanTicks: pick([1, 1, 5]),
     ambient,
-    ambientTemperature,
+    ambientTemperature:
+      course < 0.15
+        ? ambientTable[0][1]
+        : course < 0.3
+          ? day.mean + day.swing * Math.cos((2 * Math.PI * day.warmestAfter_s) / 86_400)
+          : ambientTemperature,
+    ambientTable: course < 0.15 ? ambientTable : undefined,
+    ambientDay: course >= 0.15 && course < 0.3 ? day : undefined,
+    dissolvedAir:
+      !closed && chance(0.4) ? { bunsen: u(0.05, 0.15), still_s: lu(300, 14_400), pumping_s: lu(60, 1800) } : undefined,
     oil: {
       temperature: oilTemperature,
       density15,

@@ -90,7 +90,7 @@ export function secondSolution(c: Case): Answer {
     dry: c.sump.startLevel <= c.sump.suctionLevel,
   };
   const firstTotal = S.x + nV;
-  const scale = y.map((x, i) => (i < S.x ? Math.abs(x) : i < firstTotal ? 1 : i < ph.totals.energy ? 0.01 : 1e4));
+  const scale = y.map((x, i) => (i < S.x ? Math.abs(x) || 1 : i < firstTotal ? 1 : i < ph.totals.energy ? 0.01 : 1e4));
   const rhs: Rhs = (time, state) => ph.at(time, state, d).rate;
 
   const samples: Sample[] = [];
@@ -416,6 +416,7 @@ export function secondSolution(c: Case): Answer {
     scanFrom(k);
   }
   for (let k = 0; k <= end; k += every) stops.add(k * tick_s);
+  for (const [at] of c.ambientTable ?? []) stops.add(Math.round(at / tick_s) * tick_s);
   stops.add(end * tick_s);
 
   for (;;) {
