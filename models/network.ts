@@ -229,7 +229,7 @@ export function createNetwork(n: number, header: LineLeg, returnMain: LineLeg): 
   /** An assisting load may not pull the incoming side under the least pressure: the supply then sets the flow. */
   function limitByCavitation(i: number, br: Branch, headerDrop: number): void {
     cavitating[i] = 0;
-    if (br.drawn === 0) return;
+    if (br.drawn === 0 || flow[i] === 0) return;
     const room = supplyPressure[i] - headerDrop - LEAST_ABSOLUTE_PRESSURE_Pa;
     if (drop(br.supply, flow[i] / open[i]) <= room) return;
     cavitating[i] = 1;
@@ -282,6 +282,48 @@ export function createNetwork(n: number, header: LineLeg, returnMain: LineLeg): 
     return true;
   }
 
+  const step = new Float64Array(2);
+  /** Newton's step of both totals from where the sums were taken, into `step`. */
+  function correct(q: number, back: number, hs: number, rs: number): void {
+    const f1 = sums[IN] - q;
+    const f2 = sums[BACK] - back;
+    // Jacobian of (f1, f2) with respect to the two totals; r A_in = A_out where anything is drawn.
+    const j11 = -1 - sums[IN_IN] * hs;
+    const j12 = -sums[IN_OUT] * rs;
+    const j21 = -sums[OUT_IN] * hs;
+    const j22 = -1 - sums[OUT_OUT] * rs;
+    const det = j11 * j22 - j12 * j21;
+    step[0] = -(f1 * j22 - f2 * j12) / det;
+    step[1] = -(f2 * j11 - f1 * j21) / det;
+  }
+
+  /** Carries the step out on flows, totals and drops, linearly. */
+  function finish(
+    active: Int32Array,
+    count: number,
+    q: number,
+    hd: number,
+    hs: number,
+    back: number,
+    rd: number,
+    rs: number,
+  ): void {
+    const dhd = hs * step[0];
+    const drd = rs * step[1];
+    for (let j = 0; j < count; j++) {
+      const i = active[j];
+      const br = branches[i] as Branch;
+      const o = cavitating[i] === 1 ? 0 : br.outArea_m2;
+      flow[i] -= slope[i] * (br.inArea_m2 * dhd + o * drd);
+    }
+    totals[0] = q + step[0];
+    totals[1] = back + step[1];
+    network.headerDrop = hd + dhd;
+    network.returnDrop = rd + drd;
+    network.headerSlope = hs;
+    network.returnSlope = rs;
+  }
+
   /**
    * Newton's method on the two totals, from those at no header and return drop scaled down. Returns whether it came to
    * the solution; with flows of one sign it gives up where it leaves the range the totals must lie in.
@@ -320,16 +362,9 @@ export function createNetwork(n: number, header: LineLeg, returnMain: LineLeg): 
       const rd = pair[0];
       const rs = pair[1];
       flowsAt(active, count, hd, rd);
-      const f1 = sums[IN] - q;
-      const f2 = sums[BACK] - back;
-      // Jacobian of (f1, f2) with respect to the two totals; r A_in = A_out where anything is drawn.
-      const j11 = -1 - sums[IN_IN] * hs;
-      const j12 = -sums[IN_OUT] * rs;
-      const j21 = -sums[OUT_IN] * hs;
-      const j22 = -1 - sums[OUT_OUT] * rs;
-      const det = j11 * j22 - j12 * j21;
-      const dq = -(f1 * j22 - f2 * j12) / det;
-      const dback = -(f2 * j11 - f1 * j21) / det;
+      correct(q, back, hs, rs);
+      const dq = step[0];
+      const dback = step[1];
       if (
         pushed
           ? !Number.isFinite(dq + dback)
@@ -345,25 +380,14 @@ export function createNetwork(n: number, header: LineLeg, returnMain: LineLeg): 
         const br = branches[i] as Branch;
         const d = drive[i] - br.inArea_m2 * hd - br.outArea_m2 * rd;
         const change = br.inArea_m2 * dhd + br.outArea_m2 * drd;
-        const rounding = 1e-14 * (Math.abs(drive[i]) + br.inArea_m2 * Math.abs(hd) + br.outArea_m2 * Math.abs(rd));
+        const rounding = 1e-15 * (Math.abs(drive[i]) + br.inArea_m2 * Math.abs(hd) + br.outArea_m2 * Math.abs(rd));
         if (!(Math.abs(change) <= 3e-9 * Math.abs(d) + rounding)) close = false;
       }
       // A slope that vanishes with the flow says nothing about a drop that grows with its square.
       if (close && !linearHolds(active, count, hd, dhd, q + dq, rd, drd, back + dback)) close = false;
       if (close) {
         // What is left after this last, linear correction is of the square of 3e-9.
-        for (let j = 0; j < count; j++) {
-          const i = active[j];
-          const br = branches[i] as Branch;
-          const o = cavitating[i] === 1 ? 0 : br.outArea_m2;
-          flow[i] -= slope[i] * (br.inArea_m2 * dhd + o * drd);
-        }
-        totals[0] = q + dq;
-        totals[1] = back + dback;
-        network.headerDrop = hd + dhd;
-        network.returnDrop = rd + drd;
-        network.headerSlope = hs;
-        network.returnSlope = rs;
+        finish(active, count, q, hd, hs, back, rd, rs);
         return true;
       }
       q += dq;
@@ -428,9 +452,21 @@ export function createNetwork(n: number, header: LineLeg, returnMain: LineLeg): 
       const slopeThere =
         1 + network.headerSlope * (sums[IN_IN] - (sums[IN_OUT] * rs * sums[OUT_IN]) / (1 + sums[OUT_OUT] * rs));
       const next = nextTrial(q, miss, slopeThere, low, high, k);
-      if (next === q) return;
+      if (next === q) break;
       q = next;
     }
+    // Where a branch costs next to nothing beside header and main, rounding of their drops leaves its flow few digits.
+    // What is missing from the totals, which are sound, is shared out by the slopes; only if all of it is rounding.
+    const { headerDrop: hd, headerSlope: hs, returnDrop: rd, returnSlope: rs } = network;
+    correct(q, totals[1], hs, rs);
+    if (!(Math.abs(step[0]) <= 1e-12 * Math.abs(q) && Math.abs(step[1]) <= 1e-12 * Math.abs(totals[1]))) return;
+    for (let j = 0; j < count; j++) {
+      const i = active[j];
+      const br = branches[i] as Branch;
+      const change = slope[i] * (br.inArea_m2 * hs * step[0] + br.outArea_m2 * rs * step[1]);
+      if (!(Math.abs(change) <= 0.01 * Math.abs(flow[i]))) return;
+    }
+    finish(active, count, q, hd, hs, totals[1], rd, rs);
   }
 
   const network: Network = {

@@ -456,7 +456,8 @@ export function createPanel(plant: Plant, layout: LayoutBuilder): Panel {
 
   function runsLong(y: Float64Array, kind: Kind): boolean {
     for (let m = kind.first; m < kind.first + kind.count; m++) {
-      if (y[s.longRun + m] === 1 && y[s.selector + m] === Selector.auto) return true;
+      // One that has failed or tripped meanwhile is about to be dropped, and its long run with it.
+      if (y[s.longRun + m] === 1 && available(y, m)) return true;
     }
     return false;
   }

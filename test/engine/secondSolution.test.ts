@@ -33,7 +33,7 @@ function run(list: readonly number[]): Comparison[] {
   });
 }
 
-// Observed over 1000 cases: 3e-7 in states, 6 us, 4e-4 in margins.
+// Observed over 500 cases: 8e-8 in states, 0.8 us in instants, 2e-6 in least force margins, 8e-7 in totals.
 test(
   `${seeds.length} outages`,
   () => {

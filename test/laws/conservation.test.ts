@@ -19,7 +19,7 @@ import { MOST_STEPS, runCase } from '../support/runCase.ts';
  */
 law(
   'every ledger closes, every slot is finite and inside its bounds, pressure and temperature stay above zero',
-  { runs: 150, seed: 101, show: showCase },
+  { runs: 80, seed: 101, show: showCase },
   randomScenario(),
   (c) => {
     runCase(c, {
@@ -48,7 +48,7 @@ law(
  */
 law(
   'below ambient the pressure falls only by cooling, by oil that cylinders draw or by air that dissolves, as the ledger shows',
-  { runs: 150, seed: 102, show: showCase },
+  { runs: 60, seed: 102, show: showCase },
   randomScenario(),
   (c) => {
     let before: Float64Array | undefined;
@@ -106,7 +106,7 @@ const withoutHelp = (v: ScenarioValues): ScenarioValues => {
  */
 law(
   'without helping loads, elevations or a wall the pressure never falls below ambient',
-  { runs: 100, seed: 103, show: showCase },
+  { runs: 40, seed: 103, show: showCase },
   randomScenario({
     adjust: (v) => {
       const plain = withoutHelp(v);
@@ -170,7 +170,7 @@ function ampleBore(plant: Plant, values: ScenarioValues, full_Pa: number): numbe
  */
 law(
   'an ample safety valve holds the pressure at its full lift',
-  { runs: 100, seed: 104, show: showCase },
+  { runs: 40, seed: 104, show: showCase },
   randomScenario({
     fix: {
       safetyValve: {

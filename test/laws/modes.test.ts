@@ -20,7 +20,7 @@ const same = (a: ReturnType<typeof runCase>, b: ReturnType<typeof runCase>, what
  */
 law(
   'skipping ahead gives every byte that reading every scan gives',
-  { runs: 150, seed: 201, show: showCase },
+  { runs: 80, seed: 201, show: showCase },
   randomScenario(),
   (c) => same(runCase(c), runCase(c, { mode: 'everyTick' }), 'skip-ahead against every-tick'),
 );
@@ -28,13 +28,13 @@ law(
 /** No clock, no random number and no memory outside the state: a run is a function of its plant. */
 law(
   'the same plant gives the same bytes, also from the same unit run twice',
-  { runs: 40, seed: 202, show: showCase },
+  { runs: 20, seed: 202, show: showCase },
   randomScenario(),
   (c) => same(runCase(c), runCase(c), 'first against second run'),
 );
 
 /** Rows are read off the continuous extension and cut nothing; what they compute is thrown away. */
-law('the sampling period changes no byte of the end', { runs: 60, seed: 203, show: showCase }, randomScenario(), (c) =>
+law('the sampling period changes no byte of the end', { runs: 30, seed: 203, show: showCase }, randomScenario(), (c) =>
   same(runCase(c), runCase(c, { sampleTicks: c.sampleTicks, sample: () => {} }), 'unsampled against sampled'),
 );
 
@@ -44,7 +44,7 @@ law('the sampling period changes no byte of the end', { runs: 60, seed: 203, sho
  */
 law(
   'a run stopped after any piece and taken up by another engine gives every byte of the straight run',
-  { runs: 100, seed: 204, show: ([c, part]: readonly [never, number]) => `${part} of the pieces of ${showCase(c)}` },
+  { runs: 50, seed: 204, show: ([c, part]: readonly [never, number]) => `${part} of the pieces of ${showCase(c)}` },
   fc.tuple(randomScenario(), fc.double({ min: 0, max: 1, noNaN: true })),
   ([c, part]) => {
     let pieces = 0;

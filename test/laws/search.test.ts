@@ -73,7 +73,7 @@ const ticks = fc.record({
  */
 law(
   'the first tick is the one that a look at every tick finds, tangent dips included',
-  { runs: 3000, seed: 501 },
+  { runs: 2000, seed: 501 },
   fc.tuple(fc.oneof(any, dip), any, fc.oneof(fc.constant(0), signed), ticks),
   ([first, second, b, { count, offset, stride }]) => {
     const tick_s = 0.01;

@@ -23,7 +23,7 @@ const ordinary = (c: Parameters<typeof runCase>[0]) => {
  */
 law(
   'steps no longer than a tick agree with long steps',
-  { runs: 40, seed: 301, show: showCase },
+  { runs: 20, seed: 301, show: showCase },
   randomScenario({ mostTicks: 1500 }),
   (c) => {
     const long = ordinary(c);
@@ -35,7 +35,7 @@ law(
 /** A hundredth of the step error leaves the errors of the ordinary run alone. */
 law(
   'a hundredth of the step error agrees with the ordinary one',
-  { runs: 60, seed: 302, show: showCase },
+  { runs: 30, seed: 302, show: showCase },
   randomScenario(),
   (c) => {
     const run = ordinary(c);
@@ -47,7 +47,7 @@ law(
 /** A stop at any tick cuts a step there and adds one step's error. */
 law(
   'a run advanced tick by tick to any stops agrees with the straight run',
-  { runs: 60, seed: 303, show: ([c, stops]: readonly [never, readonly number[]]) => `${stops} of ${showCase(c)}` },
+  { runs: 30, seed: 303, show: ([c, stops]: readonly [never, readonly number[]]) => `${stops} of ${showCase(c)}` },
   fc.tuple(randomScenario(), fc.array(fc.double({ min: 0, max: 1, noNaN: true }), { minLength: 1, maxLength: 6 })),
   ([c, parts]) => {
     const run = ordinary(c);
