@@ -16,6 +16,9 @@ export interface AdjustSlots {
   /** First of one slot per motor. */
   readonly capacity: number;
   readonly isolated: number;
+  readonly rotorLocked: number;
+  /** Tick at which one of three phases was lost, -1 while all are there. */
+  readonly phaseLost: number;
   /** Per pump: k of the flow back through its check valve, shift of its relief in Pa, its state. */
   readonly checkLeak: number;
   readonly reliefShift: number;
@@ -42,6 +45,7 @@ export interface AdjustSlots {
   /** Per fault. */
   readonly state: number;
   readonly ends: number;
+  readonly since: number;
 }
 
 export interface Adjust {
@@ -74,6 +78,8 @@ export function createAdjust(plant: Plant, layout: LayoutBuilder): Adjust {
   const s: AdjustSlots = {
     capacity: many(motors, 'capacity', '1', 0, 1),
     isolated: many(motors, 'isolated', 'bit', 0, 1),
+    rotorLocked: many(motors, 'rotorLocked', 'bit', 0, 1),
+    phaseLost: many(motors, 'phaseLost', 'tick', -1, LARGE),
     checkLeak: many(pumps, 'checkLeak', 'm3/(s Pa^0.5)', 0),
     reliefShift: many(pumps, 'reliefShift', 'Pa'),
     reliefState: many(pumps, 'reliefState', '0 sound 1 open 2 shut', 0, 2),
@@ -93,6 +99,7 @@ export function createAdjust(plant: Plant, layout: LayoutBuilder): Adjust {
     ambient: one('ambient.shift', 'K'),
     state: many(numbered, 'state', '0 waiting 1 active 2 over', 0, 2),
     ends: many(numbered, 'ends', 'tick', -1, LARGE),
+    since: many(numbered, 'since', 'tick', -1, LARGE),
   };
 
   /** Everything that a fault can change and the hand does not, as the plant has it. */
@@ -100,6 +107,8 @@ export function createAdjust(plant: Plant, layout: LayoutBuilder): Adjust {
     motors.forEach((m, k) => {
       y[s.capacity + k] = 1;
       y[s.isolated + k] = m.isolated ? 1 : 0;
+      y[s.rotorLocked + k] = 0;
+      y[s.phaseLost + k] = -1;
     });
     pumps.forEach((_, k) => {
       y[s.checkLeak + k] = 0;
@@ -124,7 +133,7 @@ export function createAdjust(plant: Plant, layout: LayoutBuilder): Adjust {
     y[s.ambient] = 0;
   }
 
-  function work(y: Float64Array, f: FaultPlant): void {
+  function work(y: Float64Array, f: FaultPlant, n: number): void {
     const k = f.item;
     switch (f.name) {
       case 'loses capacity':
@@ -132,6 +141,12 @@ export function createAdjust(plant: Plant, layout: LayoutBuilder): Adjust {
         break;
       case 'isolation valve shut':
         y[s.isolated + k] = 1;
+        break;
+      case 'locked rotor':
+        y[s.rotorLocked + k] = 1;
+        break;
+      case 'single phasing':
+        y[s.phaseLost + k] = y[s.since + n];
         break;
       case 'check valve leaks':
       case 'check valve stuck open':
@@ -190,7 +205,7 @@ export function createAdjust(plant: Plant, layout: LayoutBuilder): Adjust {
 
   function apply(y: Float64Array): void {
     base(y);
-    for (let n = 0; n < faults.length; n++) if (y[s.state + n] === FaultState.active) work(y, faults[n]);
+    for (let n = 0; n < faults.length; n++) if (y[s.state + n] === FaultState.active) work(y, faults[n], n);
   }
 
   return {
@@ -199,7 +214,10 @@ export function createAdjust(plant: Plant, layout: LayoutBuilder): Adjust {
       base(y);
       y[s.drain] = 0;
       y[s.vent] = 0;
-      for (let n = 0; n < faults.length; n++) y[s.ends + n] = -1;
+      for (let n = 0; n < faults.length; n++) {
+        y[s.ends + n] = -1;
+        y[s.since + n] = -1;
+      }
     },
     apply,
   };

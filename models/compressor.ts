@@ -132,6 +132,23 @@ export function solveCompressor(
   out[2] = ((n / (n - 1)) * ambientPressure_Pa * free * (ratio / root - 1)) / compressor.efficiency;
 }
 
+/** Greatest shaft power [W] at full speed on the way up to a pressure [Pa abs]; with clearance it falls again before the end. */
+export function greatestPower(
+  compressor: Compressor,
+  highestPressure_Pa: number,
+  ambientPressure_Pa: number,
+  ambientTemperature_K: number,
+): number {
+  const out = new Float64Array(3);
+  let most = 0;
+  for (let k = 1; k <= 50; k++) {
+    const p = ambientPressure_Pa + ((highestPressure_Pa - ambientPressure_Pa) * k) / 50;
+    solveCompressor(compressor, 1, p, ambientPressure_Pa, ambientTemperature_K, out);
+    most = Math.max(most, out[2]);
+  }
+  return most;
+}
+
 /**
  * Time [s] to pump a receiver [m3] up from one pressure to another with a free air delivery [m3/s]: V (p2 - p1)/(C
  * p_ambient) divided by the exponent: 1 where the air in the receiver takes the ambient temperature, gamma for an

@@ -53,6 +53,9 @@ export const EventCode = {
   outletOpen: 49,
   sumpOverflows: 50,
   sumpOverflowEnds: 51,
+  relayTripped: 52,
+  resetRefused: 53,
+  riseProven: 54,
 } as const;
 export type EventCode = (typeof EventCode)[keyof typeof EventCode];
 

@@ -14,6 +14,8 @@ export const faultKinds = {
   'fails to start': { item: 'motor' },
   'loses capacity': { item: 'motor', needs: 'share' },
   trips: { item: 'motor' },
+  'locked rotor': { item: 'motor' },
+  'single phasing': { item: 'motor' },
   'isolation valve shut': { item: 'motor' },
   'left in off': { item: 'motor' },
   'left in hand': { item: 'motor' },

@@ -6,6 +6,7 @@ import { dissolvingRate } from './dissolvedAir.ts';
 import { levelOf, surfaceOf } from './geometry.ts';
 import { condensateRatio } from './moisture.ts';
 import { blockedPartWay, Mode, opposing, springPush } from './motion.ts';
+import { heatingRate, motorCurrent } from './motor.ts';
 import { type Branch, createNetwork } from './network.ts';
 import type { Parts } from './parts.ts';
 import type { LineLeg } from './pipe.ts';
@@ -15,6 +16,22 @@ import { safetyValveFlow } from './safetyValve.ts';
 import { ambientAt } from './site.ts';
 
 const GRAVITY = 9.80665;
+// Places of what one stage of the right-hand side hands to the next.
+const VOLUME = 0;
+const PRESSURE = 1;
+const TEMPERATURE = 2;
+const AT_OUTLET = 3;
+const AMBIENT = 4;
+const OIL_COMES = 5;
+const FROM_TANK = 6;
+const TO_SUMP = 7;
+const PUMPED_IN = 8;
+const RAN_BACK = 9;
+const PUMPING = 10;
+const OIL_LOST = 11;
+const AIR_IN = 12;
+const AIR_OUT = 13;
+const H_IN = 14;
 
 /** The return main with a filter element that resists `factor` times as much. */
 function withFilter(main: LineLeg, factor: number): LineLeg {
@@ -40,7 +57,7 @@ export interface Flows {
 }
 
 export function createFlows(parts: Parts): Flows {
-  const { plant, out, outputs, motion, adjust, panel } = parts;
+  const { plant, out, outputs, motion, adjust, panel, motors } = parts;
   const { tank, valves, pumps, compressors, safetyValve, tick_s, start, ambientPressure_Pa: pAmbient } = plant;
   const { ambient, relativeHumidity } = plant;
   const { dissolvedAir } = tank;
@@ -63,6 +80,7 @@ export function createFlows(parts: Parts): Flows {
     compressed,
     condensate,
     motorEnergy,
+    relayHeat,
     safetyOut,
     airLeaked,
     oilLeaked,
@@ -114,25 +132,41 @@ export function createFlows(parts: Parts): Flows {
     filterNow = factor;
     network.setMain(mainNow);
   }
+  const now = new Float64Array(15);
   // Pumps with their relief valves as they are.
   const pumpNow = pumps.map((p) => ({ ...p }));
 
   function derivative(time: number, y: Float64Array, rate: Float64Array): void {
-    useFilter(y[a.filter]);
     rate.fill(0);
-    const tAmbient = ambientAt(ambient, time) + y[a.ambient];
-    outputs[out.ambientTemperature] = tAmbient;
-    const oilVolume = y[oil];
-    const oilComes = y[gasInHeader] === 0 && y[outletShut] === 0;
-    const volume = tank.volume_m3 - oilVolume;
-    const mass = y[airMass];
-    const p = (gamma1 * y[energy]) / volume;
-    const temperature = y[energy] / (mass * CV_AIR);
-    const pTank = tank.elevated ? p + rhoG * levelOf(tank.tables, oilVolume) : p;
-    outputs[out.gasPressure] = p;
-    outputs[out.gasTemperature] = temperature;
+    readTank(time, y);
+    solveValves(y);
+    moveValves(y, rate);
+    runPumps(time, y, rate);
+    moveOil(y, rate);
+    dissolveAir(y, rate);
+    runCompressors(time, y, rate);
+    loseAir(y, rate);
+    heatAir(y, rate);
+  }
 
-    // Valves: who takes part in the network, and what drives each at zero header and return flow.
+  function readTank(time: number, y: Float64Array): void {
+    const volume = tank.volume_m3 - y[oil];
+    const p = (gamma1 * y[energy]) / volume;
+    now[VOLUME] = volume;
+    now[PRESSURE] = p;
+    now[TEMPERATURE] = y[energy] / (y[airMass] * CV_AIR);
+    now[AT_OUTLET] = tank.elevated ? p + rhoG * levelOf(tank.tables, y[oil]) : p;
+    now[AMBIENT] = ambientAt(ambient, time) + y[a.ambient];
+    now[OIL_COMES] = y[gasInHeader] === 0 && y[outletShut] === 0 ? 1 : 0;
+    outputs[out.gasPressure] = p;
+    outputs[out.gasTemperature] = now[TEMPERATURE];
+    outputs[out.ambientTemperature] = now[AMBIENT];
+  }
+
+  /** Who takes part in the network, and what drives each at zero header and return flow. */
+  function solveValves(y: Float64Array): void {
+    useFilter(y[a.filter]);
+    const pTank = now[AT_OUTLET];
     let count = 0;
     for (let i = 0; i < nV; i++) {
       const mode = y[motion.mode + i];
@@ -161,13 +195,14 @@ export function createFlows(parts: Parts): Flows {
       active[count++] = i;
     }
     network.solve(active, count);
-    const pHeader = pTank - network.headerDrop;
-    const pReturn = pAmbient + network.returnDrop;
-    outputs[out.headerPressure] = pHeader;
-    outputs[out.returnPressure] = pReturn;
+    outputs[out.headerPressure] = pTank - network.headerDrop;
+    outputs[out.returnPressure] = pAmbient + network.returnDrop;
     outputs[out.headerFlow] = network.totals[0];
     outputs[out.returnFlow] = network.totals[1];
+  }
 
+  /** Pistons, and the oil they take from the tank and give to the sump. */
+  function moveValves(y: Float64Array, rate: Float64Array): void {
     let fromTank = 0;
     let toSump = 0;
     for (let i = 0; i < nV; i++) {
@@ -180,9 +215,9 @@ export function createFlows(parts: Parts): Flows {
       }
       const side = s > 0 ? 1 : 0;
       const br = v.branch[side];
-      const pIn = pHeader + v.supplyHead_Pa;
+      const pIn = outputs[out.headerPressure] + v.supplyHead_Pa;
       // The side of a spring is open to the air.
-      const pOut = br.outArea_m2 > 0 ? pReturn + v.returnHead_Pa : pAmbient;
+      const pOut = br.outArea_m2 > 0 ? outputs[out.returnPressure] + v.returnHead_Pa : pAmbient;
       outputs[out.thrust + i] =
         pIn * br.inArea_m2 -
         pOut * br.outArea_m2 -
@@ -222,7 +257,7 @@ export function createFlows(parts: Parts): Flows {
         br.drawn === 1 &&
         mode !== Mode.drift &&
         mode !== Mode.gas &&
-        oilComes &&
+        now[OIL_COMES] === 1 &&
         !blockedPartWay(y, motion, i)
       ) {
         const q = y[a.sealLeak + i] * Math.sqrt(Math.max(0, pIn - pOut));
@@ -231,11 +266,16 @@ export function createFlows(parts: Parts): Flows {
         toSump += q;
       }
     }
+    now[FROM_TANK] = fromTank;
+    now[TO_SUMP] = toSump;
+  }
 
-    // Pumps: sump -> tank.
+  /** Sump to tank, or back through a check valve. */
+  function runPumps(time: number, y: Float64Array, rate: Float64Array): void {
+    const pTank = now[AT_OUTLET];
     let pumpedIn = 0;
     let ranBack = 0;
-    let pumping = false;
+    now[PUMPING] = 0;
     for (let j = 0; j < nP; j++) {
       outputs[out.pumpFlow + j] = 0;
       outputs[out.reliefFlow + j] = 0;
@@ -249,14 +289,22 @@ export function createFlows(parts: Parts): Flows {
         pump.reliefSlope_m3_sPa = pumps[j].reliefSlope_m3_sPa * (state === ReliefState.shut ? 1e-6 : 1);
         const fill = y[sumpDry] === 1 ? 0 : pump.fill * y[a.capacity + j];
         const open = !isolated && y[tankFull] === 0;
-        if (open && fill > 0) pumping = true;
-        solvePump(pump, pump.line, open, speedFraction(time, y, j, pump.runUp_s), fill, pTank, pAmbient, pumpOut);
+        if (open && fill > 0) now[PUMPING] = 1;
+        const speed = speedFraction(time, y, j);
+        solvePump(pump, pump.line, open, speed, fill, pTank, pAmbient, pumpOut);
         outputs[out.pumpFlow + j] = pumpOut[0];
         outputs[out.reliefFlow + j] = pumpOut[1];
         rate[motorEnergy + j] = pumpOut[3];
+        rate[relayHeat + j] = heating(y, j, pumpOut[3]);
       }
       // While the pump delivers nothing a leaking check valve lets oil run back.
-      if (outputs[out.pumpFlow + j] === 0 && y[a.checkLeak + j] > 0 && !isolated && pTank > pAmbient && oilComes) {
+      if (
+        outputs[out.pumpFlow + j] === 0 &&
+        y[a.checkLeak + j] > 0 &&
+        !isolated &&
+        pTank > pAmbient &&
+        now[OIL_COMES] === 1
+      ) {
         const back = y[a.checkLeak + j] * Math.sqrt(pTank - pAmbient);
         outputs[out.pumpFlow + j] = -back;
         ranBack += back;
@@ -264,35 +312,45 @@ export function createFlows(parts: Parts): Flows {
       rate[pumped + j] = outputs[out.pumpFlow + j];
       pumpedIn += outputs[out.pumpFlow + j];
     }
+    now[PUMPED_IN] = pumpedIn;
+    now[RAN_BACK] = ranBack;
+  }
 
-    // Oil lost to the outside.
+  /** Oil lost to the outside, and what all of it makes of tank and sump. */
+  function moveOil(y: Float64Array, rate: Float64Array): void {
+    const over = now[PRESSURE] - pAmbient;
     let leak = 0;
     let drain = 0;
-    if (p > pAmbient && oilComes) {
-      leak = y[a.oilLeak] * Math.sqrt(p - pAmbient);
-      drain = y[a.drain] * Math.sqrt(p - pAmbient);
+    if (over > 0 && now[OIL_COMES] === 1) {
+      leak = y[a.oilLeak] * Math.sqrt(over);
+      drain = y[a.drain] * Math.sqrt(over);
     }
     outputs[out.oilLeak] = leak;
     rate[oilLeaked] = leak;
     rate[drained] = drain;
-    const oilRate = pumpedIn - fromTank - leak - drain;
-    rate[oil] = oilRate;
-    const sumpRate = toSump + drain - pumpedIn;
+    now[OIL_LOST] = leak + drain;
+    rate[oil] = now[PUMPED_IN] - now[FROM_TANK] - leak - drain;
+    const sumpRate = now[TO_SUMP] + drain - now[PUMPED_IN];
     const overflow = y[sumpFull] === 1 && sumpRate > 0 ? sumpRate : 0;
     rate[overflowed] = overflow;
     rate[sump] = sumpRate - overflow;
+  }
 
-    // Air in solution.
+  /** Air in solution. */
+  function dissolveAir(y: Float64Array, rate: Float64Array): void {
     const inSolution = y[dissolved];
-    const dissolving = dissolvingRate(dissolvedAir, inSolution, oilVolume, p, pumping);
-    const withOil = oilVolume > 0 ? (inSolution / oilVolume) * (fromTank + leak + drain + ranBack) : 0;
-    const withFreshOil = freshAir_kg_m3 * (pumpedIn + ranBack);
+    const dissolving = dissolvingRate(dissolvedAir, inSolution, y[oil], now[PRESSURE], now[PUMPING] === 1);
+    const withOil = y[oil] > 0 ? (inSolution / y[oil]) * (now[FROM_TANK] + now[OIL_LOST] + now[RAN_BACK]) : 0;
+    const withFreshOil = freshAir_kg_m3 * (now[PUMPED_IN] + now[RAN_BACK]);
     rate[wentIntoOil] = dissolving;
     rate[leftWithOil] = withOil;
     rate[cameWithOil] = withFreshOil;
     rate[dissolved] = dissolving - withOil + withFreshOil;
+  }
 
-    // Air in and out.
+  function runCompressors(time: number, y: Float64Array, rate: Float64Array): void {
+    const p = now[PRESSURE];
+    const tAmbient = now[AMBIENT];
     let airIn = 0;
     let hIn = 0;
     for (let j = 0; j < nC; j++) {
@@ -300,18 +358,30 @@ export function createFlows(parts: Parts): Flows {
       const m = nP + j;
       if (y[ps.running + m] === 0) continue;
       const c = compressors[j];
-      if (y[ps.loaded + j] === 0 || y[a.isolated + m] === 1 || y[shut + m] === 1) continue;
-      const speed = speedFraction(time, y, m, c.runUp_s) * y[a.capacity + m];
-      solveCompressor(c, speed, p, pAmbient, tAmbient, airOutput);
+      const speed = speedFraction(time, y, m);
+      if (y[ps.loaded + j] === 0 || y[a.isolated + m] === 1 || y[shut + m] === 1) {
+        rate[relayHeat + m] = heating(y, m, 0);
+        continue;
+      }
+      solveCompressor(c, speed * y[a.capacity + m], p, pAmbient, tAmbient, airOutput);
       const w = airOutput[0];
       outputs[out.airFlow + j] = w;
       rate[compressed + j] = w;
       rate[motorEnergy + m] = airOutput[2];
+      rate[relayHeat + m] = heating(y, m, airOutput[2]);
       airIn += w;
       const tDelivery = deliveryTemperature(tAmbient, pAmbient, p, c.exponent, c.coolerApproach_K);
       rate[condensate + j] = w * condensateRatio(relativeHumidity, tAmbient, pAmbient, tDelivery, p);
       hIn += w * CP_AIR * tDelivery;
     }
+    now[AIR_IN] = airIn;
+    now[H_IN] = hIn;
+  }
+
+  /** Air through the safety valve, leaks and the vent. */
+  function loseAir(y: Float64Array, rate: Float64Array): void {
+    const p = now[PRESSURE];
+    const temperature = now[TEMPERATURE];
     let safety = 0;
     if (safetyValve !== undefined && y[safetyOpen] === 1) {
       // Stuck open it is wide open at any pressure; lifting early its whole curve lies lower.
@@ -326,33 +396,37 @@ export function createFlows(parts: Parts): Flows {
     rate[airLeaked] = airLeak;
     const vent = y[a.vent] > 0 ? nozzleFlow(p, temperature, pAmbient, y[a.vent]) : 0;
     rate[vented] = vent;
-    const airOut = safety + airLeak + vent;
-    const massRate = airIn - airOut - dissolving;
-    let hOut = airOut * CP_AIR * temperature;
+    now[AIR_OUT] = safety + airLeak + vent;
+  }
+
+  /** Mass and energy of the air, and heat from the wall. */
+  function heatAir(y: Float64Array, rate: Float64Array): void {
+    const temperature = now[TEMPERATURE];
+    const dissolving = rate[wentIntoOil];
+    const massRate = now[AIR_IN] - now[AIR_OUT] - dissolving;
+    let hIn = now[H_IN];
+    let hOut = now[AIR_OUT] * CP_AIR * temperature;
     if (dissolving > 0) hOut += dissolving * CP_AIR * temperature;
     else hIn -= dissolving * CP_AIR * plant.oil.temperature_K;
     rate[airMass] = massRate;
     rate[enthalpyIn] = hIn;
     rate[enthalpyOut] = hOut;
-    const power = -p * oilRate; // p dV/dt, V the volume of the air
+    const power = -now[PRESSURE] * rate[oil]; // p dV/dt, V the volume of the air
     rate[work] = power;
-
-    // Heat into the air.
     let q = 0;
     const tWall = y[wall];
     if (exchange === 'conductance') q = tank.exchangeValue * (tWall - temperature);
-    else if (exchange === 'time constant') q = ((mass * CV_AIR) / tank.exchangeValue) * (tWall - temperature);
+    else if (exchange === 'time constant') q = ((y[airMass] * CV_AIR) / tank.exchangeValue) * (tWall - temperature);
     else if (exchange === 'natural convection') {
-      q = naturalConvectionHeat(temperature, tWall, mass / volume, surfaceOf(tank.tables, oilVolume));
+      q = naturalConvectionHeat(temperature, tWall, y[airMass] / now[VOLUME], surfaceOf(tank.tables, y[oil]));
     } else if (exchange === 'isothermal') q = isothermalEnergy * massRate - hIn + hOut + power;
     else if (exchange === 'polytropic') q = ((GAMMA - tank.exchangeValue) / gamma1) * power;
     rate[heat] = q;
     rate[energy] = exchange === 'isothermal' ? isothermalEnergy * massRate : hIn - hOut - power + q;
-    if (!fixedWall) {
-      const outside = tank.ambientConductance_W_K * (tAmbient - tWall);
-      rate[ambientHeat] = outside;
-      rate[wall] = (outside - q) / tank.wallHeatCapacity_J_K;
-    }
+    if (fixedWall) return;
+    const outside = tank.ambientConductance_W_K * (now[AMBIENT] - tWall);
+    rate[ambientHeat] = outside;
+    rate[wall] = (outside - q) / tank.wallHeatCapacity_J_K;
   }
 
   /** The branch of a moving piston: inside the end cushion another one. */
@@ -362,10 +436,24 @@ export function createFlows(parts: Parts): Flows {
       : v.branch[side];
   }
 
-  function speedFraction(time: number, y: Float64Array, m: number, runUp_s: number): number {
+  /** Speed of a running motor over full speed; one whose rotor is locked, or that started on two phases, does not turn. */
+  function speedFraction(time: number, y: Float64Array, m: number): number {
+    if (y[a.rotorLocked + m] === 1 || startedOnTwoPhases(y, m)) return 0;
+    const runUp_s = motors[m].runUp_s;
     if (runUp_s <= 0) return 1;
-    const f = (time - y[ps.startTick + m] * tick_s) / runUp_s;
+    const f = (time - y[ps.rampTick + m] * tick_s) / runUp_s;
     return f < 0 ? 0 : f > 1 ? 1 : f;
+  }
+
+  const startedOnTwoPhases = (y: Float64Array, m: number) =>
+    y[a.phaseLost + m] >= 0 && y[ps.rampTick + m] >= y[a.phaseLost + m];
+
+  /** Rate, 1/s, at which the overload relay of a running motor heats up. */
+  function heating(y: Float64Array, m: number, shaft_W: number): number {
+    const { overload, starting, noLoad, ratedPower_W } = motors[m];
+    const comesUp = y[ps.comingUp + m] === 1 || y[a.rotorLocked + m] === 1 || startedOnTwoPhases(y, m);
+    const current = motorCurrent(comesUp, shaft_W / ratedPower_W, starting, noLoad, y[a.phaseLost + m] >= 0);
+    return heatingRate(overload, y[relayHeat + m], current);
   }
 
   function filterDrop(y: Float64Array): number {

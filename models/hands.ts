@@ -61,6 +61,7 @@ export function createHands(parts: Parts, comparisons: Comparisons, pistons: Pis
       const due = f.tick >= 0 ? tick >= f.tick : comparisons.holds(y, f.condition);
       if (!due) return false;
       y[a.state + n] = FaultState.active;
+      y[a.since + n] = tick;
       y[a.ends + n] = f.duration_ticks > 0 ? tick + f.duration_ticks : -1;
       emit(EventCode.faultBegins, n, 0, 0);
       turnFault(y, n, true, tick, emit);
@@ -88,6 +89,13 @@ export function createHands(parts: Parts, comparisons: Comparisons, pistons: Pis
         y[ps.tripped + item] = 1;
         emit(EventCode.motorTripped, item, 0, 0);
         panel.stopMotor(y, item, tick, emit);
+        break;
+      case 'locked rotor':
+      case 'single phasing':
+        // What stood still comes up to speed from now.
+        if (on || y[ps.running + item] === 0) break;
+        y[ps.rampTick + item] = tick;
+        y[ps.comingUp + item] = motors[item].runUp_s > 0 ? 1 : 0;
         break;
       case 'left in off':
       case 'left in hand':
@@ -172,11 +180,7 @@ export function createHands(parts: Parts, comparisons: Comparisons, pistons: Pis
         panel.acknowledge(y, emit);
         break;
       case 'reset motor':
-        eachMotor((m) => {
-          y[ps.tripped + m] = 0;
-          y[ps.failed + m] = 0;
-          emit(EventCode.resetDone, m, 0, 0);
-        });
+        eachMotor((m) => panel.resetMotor(y, m, tick, emit));
         break;
       case 'reset trip':
         if (trip.reset(y, emit)) emit(EventCode.resetDone, -1, 0, 0);

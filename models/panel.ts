@@ -26,7 +26,7 @@ import type { LayoutBuilder } from '../sim/layout.ts';
 import { type Change, type Emit, LOGIC, NOTHING, PHYSICS } from '../sim/system.ts';
 import { type ContactRole, contactSays, levelContacts, pressureContacts, sumpContacts } from './contact.ts';
 import { EventCode, StartReason } from './events.ts';
-import { Selector } from './motor.ts';
+import { cooled, Proof, Selector, STARTS_WINDOW_s } from './motor.ts';
 import { choice, flag, group, quantity, type Values } from './parameters.ts';
 import type { MotorPlant, Plant } from './plant.ts';
 import { delayTicks, sooner } from './timer.ts';
@@ -58,6 +58,23 @@ export const panelTable = {
     default: 5,
     example: '5 s',
   }),
+  provenRise: group(
+    {
+      level: quantity('length', {
+        meaning: 'Rise of the level that proves a pump (choice: 10 mm)',
+        above: 0,
+        default: 0.01,
+        example: '0.5 in',
+      }),
+      pressure: quantity('pressureDifference', {
+        meaning: 'Rise of the pressure that proves a compressor (choice: 10 kPa)',
+        above: 0,
+        default: 1e4,
+        example: '2 psi',
+      }),
+    },
+    { meaning: 'Rise since the start that proves a machine proven by it', defaults: true },
+  ),
   longestRun: quantity('time', {
     meaning: 'A run longer than this raises an alarm and calls the standby; no limit when left out',
     above: 0,
@@ -94,12 +111,25 @@ export interface AlarmItem {
 export interface Panel {
   readonly slots: PanelSlots;
   readonly alarms: readonly AlarmItem[];
-  /** Contacts, timers and logic of one scan. `reads(j)` tells whether the condition of contact j holds now. */
-  scan(y: Float64Array, tick: number, emit: Emit, reads: (contact: number) => boolean): Change;
+  /**
+   * Contacts, timers and logic of one scan. `reads(j)` tells whether the condition of contact j holds now, `rose(m)` whether
+   * what machine m serves has risen as far as proves it.
+   */
+  scan(
+    y: Float64Array,
+    tick: number,
+    emit: Emit,
+    reads: (contact: number) => boolean,
+    rose: (motor: number) => boolean,
+  ): Change;
   /** Motors stop at once, whatever the scan. */
   mainsLost(y: Float64Array, tick: number, emit: Emit): void;
   mainsBack(y: Float64Array, tick: number): void;
-  stopMotor(y: Float64Array, motor: number, tick: number, emit: Emit): void;
+  /** Marks motors that are up to speed at this tick. Returns whether there were any. */
+  comeUp(y: Float64Array, tick: number): boolean;
+  stopMotor(y: Float64Array, motor: number, tick: number, emit: Emit, time_s?: number): void;
+  /** Clears what is latched of a machine; the overload relay only once it has cooled. */
+  resetMotor(y: Float64Array, motor: number, tick: number, emit: Emit): void;
   /** The earlier of `earliest` and the next tick at which time alone changes something. */
   nextDue(y: Float64Array, tick: number, earliest: number): number;
   acknowledge(y: Float64Array, emit: Emit): void;
@@ -133,6 +163,20 @@ export interface PanelSlots {
   readonly commandedSince: number;
   readonly running: number;
   readonly startTick: number;
+  /** Tick from which its speed ramps up. */
+  readonly rampTick: number;
+  /** 1 until it is up to speed. */
+  readonly comingUp: number;
+  readonly stoppedTick: number;
+  /** Instant, s, to which its relay heat stands; it cools from then on. */
+  readonly heatAt: number;
+  /** 1 where the relay tripped it, not somebody. */
+  readonly relayTripped: number;
+  /** Level as volume, m3, or pressure, Pa, that will prove it. */
+  readonly riseTo: number;
+  readonly oftenStarted: number;
+  /** Ticks of its last starts, the newest first: one more than are allowed in an hour. */
+  readonly lastStarts: number;
   readonly proven: number;
   readonly unprovenSince: number;
   readonly failed: number;
@@ -179,7 +223,7 @@ const alarmWords: Partial<Record<ContactRole, string>> = {
   'sump.high': 'sump high',
 };
 
-export function createPanel(plant: Plant, layout: LayoutBuilder): Panel {
+export function createPanel(plant: Plant, layout: LayoutBuilder, relayHeat: number): Panel {
   const { panel, pumps, compressors, scanTicks, tick_s } = plant;
   const motors: readonly MotorPlant[] = [...pumps, ...compressors];
   const contacts = panel.contacts;
@@ -187,6 +231,7 @@ export function createPanel(plant: Plant, layout: LayoutBuilder): Panel {
   const nMotors = motors.length;
   const contactDelay = contacts.map((c) => delayTicks(c.delay_s, tick_s));
   const runUp = motors.map((m) => delayTicks(m.runUp_s, tick_s));
+  const hour = delayTicks(STARTS_WINDOW_s, tick_s);
   const unloaded = compressors.map((c) => delayTicks(c.unloaded_s, tick_s));
 
   const roleOf = (role: ContactRole) => contacts.findIndex((c) => c.role === role);
@@ -220,6 +265,9 @@ export function createPanel(plant: Plant, layout: LayoutBuilder): Panel {
     raise(`${tag}-failed`, `${tag} failed to start`, 0, (y) => y[s.failed + m] === 1);
     raise(`${tag}-overload`, `${tag} tripped by overload`, 0, (y) => y[s.tripped + m] === 1);
     raise(`${tag}-not-auto`, `${tag} not in auto`, delay, (y) => y[s.selector + m] !== Selector.auto);
+    if (motors[m].allowedStarts !== undefined) {
+      raise(`${tag}-starts`, `${tag} starts too often`, 0, (y) => y[s.oftenStarted + m] === 1);
+    }
     raise(`${tag}-long-run`, `${tag} runs long`, 0, (y) => y[s.longRun + m] === 1);
   });
 
@@ -236,6 +284,16 @@ export function createPanel(plant: Plant, layout: LayoutBuilder): Panel {
     many(nMotors, (i) => `${motors[i].tag}.${name}`, unit, min, max);
   const perAlarm = (name: string, unit: string, min: number, max: number) =>
     many(alarms.length, (i) => `${alarms[i].tag}.${name}`, unit, min, max);
+  const startsFrom: number[] = [];
+  const lastStarts = (): number => {
+    const first = layout.size();
+    for (const { tag, allowedStarts } of motors) {
+      startsFrom.push(layout.size());
+      if (allowedStarts === undefined) continue;
+      for (let k = 0; k <= allowedStarts; k++) layout.discrete(`${tag}.start.${k}`, 'tick', -LARGE, LARGE);
+    }
+    return first;
+  };
   const s: PanelSlots = {
     mains: bit('mains'),
     control: bit('controlPower'),
@@ -260,6 +318,14 @@ export function createPanel(plant: Plant, layout: LayoutBuilder): Panel {
     commandedSince: perMotor('commandedSince', 'tick', -1, LARGE),
     running: perMotor('running', 'bit', 0, 1),
     startTick: perMotor('startTick', 'tick', -LARGE, LARGE),
+    rampTick: perMotor('rampTick', 'tick', -LARGE, LARGE),
+    comingUp: perMotor('comingUp', 'bit', 0, 1),
+    stoppedTick: perMotor('stoppedTick', 'tick', -LARGE, LARGE),
+    heatAt: perMotor('relayHeatAt', 's', 0, Infinity),
+    relayTripped: perMotor('relayTripped', 'bit', 0, 1),
+    riseTo: perMotor('riseTo', 'm3 or Pa', -Infinity, Infinity),
+    oftenStarted: perMotor('oftenStarted', 'bit', 0, 1),
+    lastStarts: lastStarts(),
     proven: perMotor('proven', 'bit', 0, 1),
     unprovenSince: perMotor('unprovenSince', 'tick', -1, LARGE),
     failed: perMotor('failed', 'bit', 0, 1),
@@ -316,17 +382,66 @@ export function createPanel(plant: Plant, layout: LayoutBuilder): Panel {
 
   const inTurn = (y: Float64Array, kind: Kind, k: number) => kind.first + ((y[kind.duty] + k) % kind.count);
 
-  function stopMotor(y: Float64Array, m: number, tick: number, emit: Emit): void {
+  function stopMotor(y: Float64Array, m: number, tick: number, emit: Emit, time_s = tick * tick_s): void {
     if (y[s.running + m] === 1) {
+      y[s.stoppedTick + m] = tick;
+      y[s.heatAt + m] = time_s;
       // Of a machine that was found running only the time since then is known.
       const found = y[s.startTick + m] < 0;
       const ticks = tick - (found ? 0 : y[s.startTick + m]);
       y[s.runTicks + m] += ticks;
       y[s.dutyTicks + m] += ticks;
       y[s.running + m] = 0;
+      y[s.comingUp + m] = 0;
       emit(EventCode.motorStopped, m, found ? Infinity : ticks * tick_s, 0);
     }
-    if (motors[m].provenFlow === 0) y[s.proven + m] = 0;
+    if (motors[m].proof !== Proof.flow) y[s.proven + m] = 0;
+  }
+
+  function comeUp(y: Float64Array, tick: number): boolean {
+    let any = false;
+    for (let m = 0; m < nMotors; m++) {
+      if (y[s.comingUp + m] === 0 || tick - y[s.rampTick + m] < runUp[m]) continue;
+      y[s.comingUp + m] = 0;
+      any = true;
+    }
+    return any;
+  }
+
+  /** Heat in the overload relay at a tick. */
+  function heatNow(y: Float64Array, m: number, tick: number): number {
+    const heat = y[relayHeat + m];
+    return y[s.running + m] === 1 ? heat : cooled(motors[m].overload, heat, tick * tick_s - y[s.heatAt + m]);
+  }
+
+  const isHot = (y: Float64Array, m: number, tick: number) => heatNow(y, m, tick) > motors[m].overload.resetHeat;
+
+  /** Tick at which a relay that tripped has cooled far enough to be reset. */
+  function coolAt(y: Float64Array, m: number): number {
+    const { tau_s, resetHeat } = motors[m].overload;
+    return Math.ceil((y[s.heatAt + m] + tau_s * Math.log(y[relayHeat + m] / resetHeat)) / tick_s);
+  }
+
+  /** Relays that reset by themselves do so when they have cooled, control power or not. */
+  function coolRelays(y: Float64Array, tick: number, emit: Emit): void {
+    for (let m = 0; m < nMotors; m++) {
+      if (y[s.relayTripped + m] === 0 || !motors[m].overload.automatic || tick < coolAt(y, m)) continue;
+      y[s.relayTripped + m] = 0;
+      setBit(y, s.tripped + m, false);
+      emit(EventCode.resetDone, m, 0, 0);
+    }
+  }
+
+  function noteStart(y: Float64Array, m: number, tick: number): void {
+    y[relayHeat + m] = heatNow(y, m, tick);
+    y[s.running + m] = 1;
+    y[s.startTick + m] = tick;
+    y[s.rampTick + m] = tick;
+    y[s.comingUp + m] = runUp[m] > 0 ? 1 : 0;
+    y[s.starts + m]++;
+    const allowed = motors[m].allowedStarts ?? 0;
+    for (let k = allowed; k > 0; k--) y[startsFrom[m] + k] = y[startsFrom[m] + k - 1];
+    if (allowed > 0) y[startsFrom[m]] = tick;
   }
 
   function dropCommand(y: Float64Array, m: number): void {
@@ -342,12 +457,20 @@ export function createPanel(plant: Plant, layout: LayoutBuilder): Panel {
   }
 
   /** Latches what time makes of a commanded machine: failed, or running long. */
-  function watchMotors(y: Float64Array, tick: number, emit: Emit): void {
+  function watchMotors(y: Float64Array, tick: number, emit: Emit, rose: (motor: number) => boolean): void {
     for (let m = 0; m < nMotors; m++) {
+      const { allowedStarts } = motors[m];
+      if (allowedStarts !== undefined) {
+        setBit(y, s.oftenStarted + m, tick - y[startsFrom[m] + allowedStarts] < hour);
+      }
       if (y[s.commanded + m] === 0) continue;
+      if (motors[m].proof === Proof.rise && y[s.running + m] === 1 && y[s.proven + m] === 0 && rose(m)) {
+        setBit(y, s.proven + m, true);
+        emit(EventCode.riseProven, m, 0, 0);
+      }
       timeProof(y, m, tick);
       const unproven = y[s.unprovenSince + m];
-      if (unproven >= 0 && tick - unproven >= panel.proven_ticks && y[s.failed + m] === 0) {
+      if (unproven >= 0 && tick - unproven >= motors[m].proven_ticks && y[s.failed + m] === 0) {
         setBit(y, s.failed + m, true);
         emit(EventCode.motorFailed, m, 0, 0);
       }
@@ -368,16 +491,14 @@ export function createPanel(plant: Plant, layout: LayoutBuilder): Panel {
       note(LOGIC);
     }
     if (wanted && y[s.running + m] === 0 && y[s.blocked + m] === 0) {
-      y[s.running + m] = 1;
-      y[s.startTick + m] = tick;
-      y[s.starts + m]++;
+      noteStart(y, m, tick);
       emit(EventCode.motorStarted, m, 0, 0);
       note(PHYSICS);
     } else if (!wanted && y[s.running + m] === 1) {
       stopMotor(y, m, tick, emit);
       note(PHYSICS);
     }
-    if (motors[m].provenFlow === 0) y[s.proven + m] = y[s.running + m];
+    if (motors[m].proof === Proof.contact) y[s.proven + m] = y[s.running + m];
     timeProof(y, m, tick);
   }
 
@@ -386,7 +507,8 @@ export function createPanel(plant: Plant, layout: LayoutBuilder): Panel {
 
   /**
    * Commands the machines of one kind: `wanted` of those in auto, beside them those in hand. `callReason` is why the
-   * duty runs, `secondReason` why a second one does.
+   * duty runs, `secondReason` why a second one does; with `mayFinish` a machine that is no longer called runs out its least
+   * time.
    */
   function serve(
     y: Float64Array,
@@ -396,6 +518,7 @@ export function createPanel(plant: Plant, layout: LayoutBuilder): Panel {
     wanted: number,
     callReason: number,
     secondReason: number,
+    mayFinish: boolean,
   ): void {
     chosen.fill(0);
     let left = wanted;
@@ -413,8 +536,13 @@ export function createPanel(plant: Plant, layout: LayoutBuilder): Panel {
     for (let m = kind.first; m < kind.first + kind.count; m++) {
       const hand = y[s.selector + m] === Selector.hand && handAllowed && y[s.tripped + m] === 0;
       // A machine that is to wait after the mains came back keeps its turn meanwhile.
-      const waits = y[s.backSince] >= 0 && tick - y[s.backSince] < motors[m].restart_ticks;
-      drive(y, m, (chosen[m] === 1 || hand) && !waits, hand ? StartReason.hand : reasons[m], tick, emit);
+      const { restart_ticks, leastOff_ticks, leastRun_ticks } = motors[m];
+      const stands = y[s.running + m] === 0;
+      const waits =
+        (y[s.backSince] >= 0 && tick - y[s.backSince] < restart_ticks) ||
+        (stands && tick - y[s.stoppedTick + m] < leastOff_ticks);
+      const finishes = mayFinish && !stands && available(y, m) && tick - y[s.startTick + m] < leastRun_ticks;
+      drive(y, m, (chosen[m] === 1 || hand || finishes) && !waits, hand ? StartReason.hand : reasons[m], tick, emit);
     }
   }
 
@@ -493,7 +621,8 @@ export function createPanel(plant: Plant, layout: LayoutBuilder): Panel {
     const second = standbyStart ? StartReason.standbyStep : runsLong(y, pumpKind) ? StartReason.standbyLongRun : 0;
     const wanted = !called || heldOff ? 0 : second > 0 ? 2 : 1;
     const served = leader(y, pumpKind);
-    serve(y, tick, emit, pumpKind, wanted, start || standbyStart ? StartReason.duty : StartReason.recovery, second);
+    const reason = start || standbyStart ? StartReason.duty : StartReason.recovery;
+    serve(y, tick, emit, pumpKind, wanted, reason, second, mains && !heldOff);
     if (ends) alternate(y, emit, pumpKind, served);
     return begins;
   }
@@ -523,9 +652,11 @@ export function createPanel(plant: Plant, layout: LayoutBuilder): Panel {
       : runsLong(y, airKind)
         ? StartReason.standbyLongRun
         : 0;
+    const heldOff = made(y, at.highHighPressure) || made(y, at.high);
     const wanted = !allowed || made(y, at.highHighPressure) ? 0 : second > 0 ? 2 : 1;
     const served = leader(y, airKind);
-    serve(y, tick, emit, airKind, wanted, StartReason.duty, second);
+    const mayFinish = y[s.mains] === 1 && y[s.permissive] === 1 && !heldOff;
+    serve(y, tick, emit, airKind, wanted, StartReason.duty, second, mayFinish);
     if (ends) alternate(y, emit, airKind, served);
     for (let j = 0; j < compressors.length; j++) {
       const m = nPumps + j;
@@ -586,15 +717,16 @@ export function createPanel(plant: Plant, layout: LayoutBuilder): Panel {
     slots: s,
     alarms,
 
-    scan(y, tick, emit, reads) {
+    scan(y, tick, emit, reads, rose) {
       change = NOTHING;
       readContacts(y, tick, emit, reads);
+      coolRelays(y, tick, emit);
       if (y[s.control] === 0) {
         forget(y, emit);
         return change;
       }
       const woke = wake(y);
-      watchMotors(y, tick, emit);
+      watchMotors(y, tick, emit, rose);
       const callBegins = callPumps(y, tick, emit);
       if (compressors.length > 0) {
         movePermissive(y, emit, woke, callBegins);
@@ -621,7 +753,19 @@ export function createPanel(plant: Plant, layout: LayoutBuilder): Panel {
       y[s.backSince] = Math.ceil(tick / scanTicks) * scanTicks;
     },
 
+    comeUp,
     stopMotor,
+
+    resetMotor(y, m, tick, emit) {
+      y[s.failed + m] = 0;
+      if (y[s.relayTripped + m] === 1 && isHot(y, m, tick)) {
+        emit(EventCode.resetRefused, m, coolAt(y, m) * tick_s, 0);
+        return;
+      }
+      y[s.relayTripped + m] = 0;
+      y[s.tripped + m] = 0;
+      emit(EventCode.resetDone, m, 0, 0);
+    },
 
     nextDue(y, tick, earliest) {
       let due = earliest;
@@ -630,12 +774,20 @@ export function createPanel(plant: Plant, layout: LayoutBuilder): Panel {
       }
       for (let m = 0; m < nMotors; m++) {
         due = sooner(due, tick, y[s.backSince], motors[m].restart_ticks, scanTicks);
-        if (y[s.failed + m] === 0) due = sooner(due, tick, y[s.unprovenSince + m], panel.proven_ticks, scanTicks);
+        if (y[s.failed + m] === 0) due = sooner(due, tick, y[s.unprovenSince + m], motors[m].proven_ticks, scanTicks);
         if (panel.longestRun_ticks > 0 && y[s.longRun + m] === 0) {
           due = sooner(due, tick, y[s.commandedSince + m], panel.longestRun_ticks, scanTicks);
         }
-        // The end of a run-up is a kink in the flow; the step ends there, scan or not.
-        if (y[s.running + m] === 1) due = sooner(due, tick, y[s.startTick + m], runUp[m], 1);
+        const { overload, allowedStarts, leastOff_ticks, leastRun_ticks } = motors[m];
+        if (y[s.running + m] === 1) {
+          // The end of a run-up is a kink in the flow; the step ends there, scan or not.
+          due = sooner(due, tick, y[s.rampTick + m], runUp[m], 1);
+          if (leastRun_ticks > 0) due = sooner(due, tick, y[s.startTick + m], leastRun_ticks, scanTicks);
+        } else if (leastOff_ticks > 0) due = sooner(due, tick, y[s.stoppedTick + m], leastOff_ticks, scanTicks);
+        if (y[s.oftenStarted + m] === 1 && allowedStarts !== undefined) {
+          due = sooner(due, tick, y[startsFrom[m] + allowedStarts], hour, scanTicks);
+        }
+        if (y[s.relayTripped + m] === 1 && overload.automatic) due = sooner(due, tick, coolAt(y, m), 0, scanTicks);
       }
       for (let j = 0; j < compressors.length; j++) {
         const m = nPumps + j;

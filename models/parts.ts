@@ -30,6 +30,8 @@ export interface UnitSlots {
   /** Water drained at each compressor, kg. */
   readonly condensate: number;
   readonly motorEnergy: number;
+  /** First of one per motor: heat in its overload relay when it last ran. */
+  readonly relayHeat: number;
   readonly safetyOut: number;
   readonly airLeaked: number;
   readonly oilLeaked: number;
@@ -136,6 +138,9 @@ export function createParts(plant: Plant): Parts {
   const dissolved = b.integrated({ name: 'oil.air', unit: 'kg', min: -1e-9, max: Infinity, scale: mass0 });
   const x = b.size();
   for (const v of valves) b.integrated({ name: `${v.tag}.position`, unit: '1', min: 0, max: 1, scale: 1 });
+  const relayHeat = b.size();
+  // A relay that trips a few milliseconds sooner or later is as good: no steps are spent on more.
+  for (const m of motors) b.integrated({ name: `${m.tag}.relayHeat`, unit: '1', min: 0, max: Infinity, scale: 100 });
   const pumped = b.size();
   for (const p of pumps) b.total(`${p.tag}.pumped`, 'm3');
   const compressed = b.size();
@@ -174,7 +179,7 @@ export function createParts(plant: Plant): Parts {
   const nextAction = b.discrete('actions.next', '1', 0, BIG);
   const scanAt = b.discrete('scan.at', 'tick', -1, BIG);
   const motion = motionSlots(b, valves);
-  const panel = createPanel(plant, b);
+  const panel = createPanel(plant, b, relayHeat);
   const trip = createTrip(plant, b, panel.slots, motion);
   const adjust = createAdjust(plant, b);
   const comparisons = plant.conditions.flatMap((c) => c.comparisons);
@@ -228,6 +233,7 @@ export function createParts(plant: Plant): Parts {
     compressed,
     condensate,
     motorEnergy,
+    relayHeat,
     safetyOut,
     airLeaked,
     oilLeaked,

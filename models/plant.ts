@@ -2,6 +2,7 @@
  * The plant: everything that does not change during a run, in SI, absolute pressures, levels above the inside bottom.
  * Built once from a checked scenario, then frozen.
  */
+
 import type { Compressor } from './compressor.ts';
 import type { Condition } from './condition.ts';
 import type { Contact } from './contact.ts';
@@ -9,6 +10,7 @@ import type { DissolvedAir } from './dissolvedAir.ts';
 import type { Drive } from './drive.ts';
 import type { FaultPlant } from './fault.ts';
 import type { Vessel, VesselTables } from './geometry.ts';
+import type { Overload } from './motor.ts';
 import type { Branch } from './network.ts';
 import type { LineLeg } from './pipe.ts';
 import type { Pump } from './pump.ts';
@@ -105,9 +107,24 @@ export interface MotorPlant {
   readonly selector: number;
   readonly runUp_s: number;
   readonly restart_ticks: number;
-  /** Flow above which a flow switch makes, m3/s or kg/s; 0 where the starter contact proves. */
+  /** What proves it, by Proof. */
+  readonly proof: number;
+  /** Flow above which a flow switch makes, m3/s or kg/s; 0 where something else proves. */
   readonly provenFlow: number;
+  /** Rise, m or Pa, that proves it. */
+  readonly provenRise: number;
+  readonly proven_ticks: number;
   readonly isolated: boolean;
+  /** Shaft power at full load. */
+  readonly ratedPower_W: number;
+  /** Currents over full-load current. */
+  readonly starting: number;
+  readonly noLoad: number;
+  readonly overload: Overload;
+  /** Starts allowed in any hour; undefined where no limit is stated. */
+  readonly allowedStarts: number | undefined;
+  readonly leastOff_ticks: number;
+  readonly leastRun_ticks: number;
 }
 
 export interface PumpPlant extends MotorPlant, Pump {
@@ -201,7 +218,6 @@ export interface PanelPlant {
   readonly wideDeadband: boolean;
   readonly alternation: 'each call' | 'by hours' | 'fixed';
   readonly alternate_ticks: number;
-  readonly proven_ticks: number;
   /** 0: no limit. */
   readonly longestRun_ticks: number;
   readonly heldOff_ticks: number;

@@ -50,6 +50,12 @@ export const pumpTable = {
     default: 0.85,
     example: '85 %',
   }),
+  thickestOil: quantity('kinematicViscosity', {
+    meaning: 'Viscosity above which its suction draws less, in proportion (choice: 1000 mm^2/s)',
+    above: 0,
+    default: 1e-3,
+    example: '850 mm^2/s',
+  }),
   relief: group(
     {
       cracking: quantity('pressure', {

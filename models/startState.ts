@@ -33,6 +33,7 @@ export function startState(parts: Parts): Float64Array {
     outletShut,
     scanAt,
     stepSince,
+    relayHeat,
   } = parts.slots;
 
   const y = newState(layout);
@@ -99,11 +100,14 @@ export function startState(parts: Parts): Float64Array {
   y[ps.sealDuty] = pumpsRun > 0 ? 1 : 0;
   y[ps.sealStandby] = pumpsRun > 1 ? 1 : 0;
   y[ps.compressorCalled] = airRuns > 0 ? 1 : 0;
+  let lastStart = ps.lastStarts;
   let dutyPump = start.dutyPump;
   let dutyCompressor = start.dutyCompressor;
   for (let m = 0; m < nP + nC; m++) {
     const plantOf = motors[m];
     y[ps.selector + m] = plantOf.selector;
+    y[ps.stoppedTick + m] = NEVER_STARTED;
+    for (let k = 0; k <= (plantOf.allowedStarts ?? -1); k++) y[lastStart++] = NEVER_STARTED;
     y[ps.commandedSince + m] = -1;
     y[ps.unprovenSince + m] = -1;
     if (!start.running.includes(plantOf.tag)) continue;
@@ -111,6 +115,9 @@ export function startState(parts: Parts): Float64Array {
     y[ps.commanded + m] = 1;
     y[ps.commandedSince + m] = 0;
     y[ps.startTick + m] = NEVER_STARTED;
+    y[ps.rampTick + m] = NEVER_STARTED;
+    // Found running, its relay is as warm as full load makes it.
+    y[relayHeat + m] = Math.min(1 / plantOf.overload.setting ** 2, plantOf.overload.resetHeat);
     y[ps.proven + m] = 1;
     if (m < nP && dutyPump < 0) dutyPump = m;
     if (m >= nP && dutyCompressor < 0) dutyCompressor = m - nP;

@@ -2,6 +2,7 @@
  * The whole unit as one system for the engine: the slots and outputs (parts), what flows (flows), how pistons turn
  * (pistons), what is watched and happens inside a step (watching), hands and faults (hands), margins and ledger.
  */
+
 import type { Account } from '../sim/ledger.ts';
 import { type Change, type Emit, LOGIC, NOTHING, PHYSICS, type System } from '../sim/system.ts';
 import { createAccounts } from './accounts.ts';
@@ -11,6 +12,7 @@ import { createFlows } from './flows.ts';
 import { createHands } from './hands.ts';
 import { createMargins } from './margins.ts';
 import { command as commandValve, Mode, type MotionSlots } from './motion.ts';
+import { Proof } from './motor.ts';
 import type { Panel } from './panel.ts';
 import { createParts, type UnitOutputs, type UnitSlots } from './parts.ts';
 import { createPistons } from './pistons.ts';
@@ -48,13 +50,13 @@ export interface Unit extends System {
 /** Builds the system of a plant. Allocates here; nothing is allocated while it runs. */
 export function createUnit(plant: Plant): Unit {
   const parts = createParts(plant);
-  const { layout, slots, out, outputs, motion, panel, trip, adjust } = parts;
+  const { layout, slots, out, outputs, motion, panel, trip, adjust, motors } = parts;
   const flows = createFlows(parts);
   const pistons = createPistons(parts, flows);
   const watching = createWatching(parts, flows, pistons);
   const margins = createMargins(parts, flows);
   const { tank, valves, tick_s, scanTicks, ambient } = plant;
-  const { comparisons, arm, nextScan, readsContact, timeOf } = watching;
+  const { comparisons, arm, nextScan, readsContact, rose, noteRise, timeOf } = watching;
   const { act, takeSteps, stepFault } = createHands(parts, comparisons, pistons);
   const { oilMode } = pistons;
   const nV = valves.length;
@@ -82,6 +84,7 @@ export function createUnit(plant: Plant): Unit {
       change = PHYSICS;
       y[scanAt] = Math.ceil(tick / scanTicks) * scanTicks;
     }
+    if (panel.comeUp(y, tick)) change = PHYSICS;
     if (endControl(y, tick)) change = PHYSICS;
     for (let n = 0; n < plant.faults.length; n++) if (stepFault(y, n, tick, emit)) change = PHYSICS;
     if (tick % scanTicks !== 0) return change;
@@ -96,7 +99,16 @@ export function createUnit(plant: Plant): Unit {
       endControl(y, tick);
       arm(y);
     }
-    const moved = panel.scan(y, tick, emit, (j) => readsContact(y, j));
+    const moved = panel.scan(
+      y,
+      tick,
+      emit,
+      (j) => readsContact(y, j),
+      (m) => rose(y, m),
+    );
+    for (let m = 0; m < motors.length; m++) {
+      if (motors[m].proof === Proof.rise && y[ps.running + m] === 1 && y[ps.startTick + m] === tick) noteRise(y, m);
+    }
     if (moved > change) change = moved;
     if (trip.scan(y, tick, emit, commanded) && change === NOTHING) change = LOGIC;
     // What this scan did to machines, conditions read at the next.

@@ -1,12 +1,14 @@
 import { type Change, type Emit, LOGIC, PHYSICS } from '../sim/system.ts';
 import { CONTACT, LOCATED, OFF, reading, type Watches } from '../sim/watch.ts';
 import { ReliefState, Stuck } from './adjust.ts';
+import { GAMMA } from './air.ts';
 import { type Comparisons, createComparisons } from './comparisons.ts';
 import type { Contact } from './contact.ts';
 import { EventCode } from './events.ts';
 import type { Flows } from './flows.ts';
 import { linearWatches } from './linearWatches.ts';
 import { drawsOil, endStroke, Mode } from './motion.ts';
+import { Proof } from './motor.ts';
 import type { Parts } from './parts.ts';
 import type { Pistons } from './pistons.ts';
 
@@ -28,6 +30,10 @@ export interface Watching {
   probe(y: Float64Array): void;
   happen(y: Float64Array, marks: Uint8Array, emit: Emit): Change;
   readsContact(y: Float64Array, contact: number): boolean;
+  /** Whether what a machine serves has risen as far as proves it. */
+  rose(y: Float64Array, motor: number): boolean;
+  /** Notes at the start of a machine proven by a rise how far that has to go. */
+  noteRise(y: Float64Array, motor: number): void;
   /** The first scan after a tick. */
   nextScan(tick: number): number;
   timeOf(y: Float64Array): number;
@@ -43,7 +49,8 @@ export function createWatching(parts: Parts, flows: Flows, pistons: Pistons): Wa
   const nM = motors.length;
   const a = adjust.slots;
   const ps = panel.slots;
-  const { oil, sump, x, safetyOpen, gasInHeader, sumpDry, sumpFull, outletShut, tankFull, scanAt } = parts.slots;
+  const { oil, sump, x, safetyOpen, gasInHeader, sumpDry, sumpFull, outletShut, tankFull, scanAt, relayHeat, energy } =
+    parts.slots;
 
   // Valves, safety valve, outlet, sump, tank full, brim, shut-off, then contacts. Their order decides ties.
   const contacts = plant.panel.contacts;
@@ -53,7 +60,9 @@ export function createWatching(parts: Parts, flows: Flows, pistons: Pistons): Wa
   const wFull = nV + 3;
   const wBrim = nV + 4;
   const wShutOff = nV + 5;
-  const wContacts = nV + 6;
+  const wRelay = nV + 6;
+  const wRise = wRelay + nM;
+  const wContacts = wRise + nM;
   const wComparisons = wContacts + contacts.length;
   const watch = linearWatches(parts, wComparisons + parts.comparisons.length);
   const { watches, set, setPressure } = watch;
@@ -101,6 +110,14 @@ export function createWatching(parts: Parts, flows: Flows, pistons: Pistons): Wa
     if (outletShutOff === undefined) watches.mode[wShutOff] = OFF;
     else if (y[outletShut] === 1) set(wShutOff, LOCATED, oil, 1, -outletShutOff.open_m3);
     else set(wShutOff, LOCATED, oil, -1, outletShutOff.shut_m3);
+    for (let m = 0; m < nM; m++) {
+      if (y[ps.running + m] === 1) set(wRelay + m, LOCATED, relayHeat + m, 1, -motors[m].overload.tripHeat);
+      else watches.mode[wRelay + m] = OFF;
+      const rises = motors[m].proof === Proof.rise && y[ps.running + m] === 1 && y[ps.proven + m] === 0;
+      if (!rises) watches.mode[wRise + m] = OFF;
+      else if (m < nP) set(wRise + m, CONTACT, oil, 1, -y[ps.riseTo + m]);
+      else setPressure(wRise + m, CONTACT, y[ps.riseTo + m], 1);
+    }
     for (let j = 0; j < contacts.length; j++) {
       if (y[a.stuck + j] !== Stuck.free) {
         watches.mode[wContacts + j] = OFF;
@@ -189,6 +206,14 @@ export function createWatching(parts: Parts, flows: Flows, pistons: Pistons): Wa
       emit(y[sumpFull] === 1 ? EventCode.sumpOverflows : EventCode.sumpOverflowEnds, 0, 0, 0);
     }
     if (marks[wShutOff] === 1) turnShutOff(y, emit);
+    for (let m = 0; m < nM; m++) {
+      if (marks[wRelay + m] === 0) continue;
+      y[ps.tripped + m] = 1;
+      y[ps.relayTripped + m] = 1;
+      emit(EventCode.relayTripped, m, 0, 0);
+      panel.stopMotor(y, m, y[layout.clock.tick], emit, time);
+      scan = true;
+    }
     const first = watches.count;
     for (let i = 0; i < nV; i++) {
       // What has just ended its way, or gets no more oil, is asked again before it turns.
@@ -218,5 +243,16 @@ export function createWatching(parts: Parts, flows: Flows, pistons: Pistons): Wa
     return (y[ps.raw + j] === 1) !== reading(watches, wContacts + j, y) >= 0;
   }
 
-  return { watches, comparisons, probes, probing, arm, probe, happen, readsContact, nextScan, timeOf };
+  const rose = (y: Float64Array, m: number) => reading(watches, wRise + m, y) >= 0;
+
+  function noteRise(y: Float64Array, m: number): void {
+    const { provenRise } = motors[m];
+    const { vessel, volume_m3 } = tank;
+    y[ps.riseTo + m] =
+      m < nP
+        ? vessel.volumeAt(vessel.levelAt(y[oil]) + provenRise)
+        : ((GAMMA - 1) * y[energy]) / (volume_m3 - y[oil]) + provenRise;
+  }
+
+  return { rose, noteRise, watches, comparisons, probes, probing, arm, probe, happen, readsContact, nextScan, timeOf };
 }

@@ -4,6 +4,7 @@
  */
 import seedrandom from 'seedrandom';
 import { ambientPressureAt, leakArea } from '../models/air.ts';
+import { greatestPower } from '../models/compressor.ts';
 import type { Condition } from '../models/condition.ts';
 import {
   type Contact,
@@ -17,7 +18,7 @@ import { compileDrive, DIRECT, type Drive, pistonPosition, valvePosition } from 
 import { type FaultItem, type FaultNeed, type FaultPlant, type FaultValues, faultKinds } from '../models/fault.ts';
 import { compileVesselTables, type Head, vessel, vesselFault, volumeVessel } from '../models/geometry.ts';
 import type { LineValues, ReturnMainValues } from '../models/line.ts';
-import { FLOW_SWITCH_SHARE, Selector } from '../models/motor.ts';
+import { FLOW_SWITCH_SHARE, overloadRelay, Proof, Selector } from '../models/motor.ts';
 import { branch } from '../models/network.ts';
 import { compileOil, densityAt, expansionPerKelvin, gradePoints, viscosityAt } from '../models/oil.ts';
 import { delayTicks } from '../models/panel.ts';
@@ -42,7 +43,7 @@ import type {
   Spring,
   ValvePlant,
 } from '../models/plant.ts';
-import { reliefSlope, slipPerPressure } from '../models/pump.ts';
+import { coldSuctionFactor, hydraulicPower, reliefSlope, slipPerPressure } from '../models/pump.ts';
 import { type AmbientCourse, ambientAt, ambientCourse, type Site } from '../models/site.ts';
 import type { StepPlant } from '../models/step.ts';
 import { BRIM_FALL_m, PRIMING_RISE_m } from '../models/sump.ts';
@@ -242,13 +243,25 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
   const motor = (
     m: ScenarioValues['pumps'][number] | ScenarioValues['compressors'][number],
     ratedFlow: number,
+    provenRise: number,
+    fullLoad_W: number,
   ): MotorPlant => ({
     tag: m.tag,
     selector: Selector[m.selector],
     runUp_s: m.runUp,
     restart_ticks: ticks(m.restartDelay),
+    proof: m.provenBy === 'flow switch' ? Proof.flow : m.provenBy === 'rise' ? Proof.rise : Proof.contact,
     provenFlow: m.provenBy === 'flow switch' ? FLOW_SWITCH_SHARE * ratedFlow : 0,
+    provenRise,
+    proven_ticks: ticks(m.provenWithin ?? v.panel.provenWithin),
     isolated: m.isolation === 'shut',
+    ratedPower_W: m.ratedPower ?? fullLoad_W,
+    starting: m.startingCurrent,
+    noLoad: m.noLoadCurrent,
+    overload: overloadRelay(m.overload),
+    allowedStarts: m.allowedStarts,
+    leastOff_ticks: ticks(m.leastOffTime),
+    leastRun_ticks: ticks(m.leastRunTime),
   });
   const pumps = v.pumps.map((p, i): PumpPlant => {
     const { cracking, fullFlow } = p.relief;
@@ -256,7 +269,12 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
     if (!(cracking > pAmbient)) fault(`pumps.${i}.relief.cracking`, 'must lie above ambient pressure');
     const good = fullFlow > cracking;
     return {
-      ...motor(p, p.ratedFlow),
+      ...motor(
+        p,
+        p.ratedFlow,
+        v.panel.provenRise.level,
+        hydraulicPower(p.ratedFlow, fullFlow - pAmbient) / p.efficiency,
+      ),
       flow_m3_s: p.ratedFlow,
       slip_m3_sPa: slipPerPressure(p.slip, p.ratedFlow, p.ratedPressure, p.ratedViscosity, oilNow.viscosity_m2_s),
       crackingPressure_Pa: cracking - pAmbient,
@@ -264,18 +282,27 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
       efficiency: p.efficiency,
       // From the oil surface of the sump, where the suction stands, up to the bottom of the tank.
       line: { ...line(p.line), rise_Pa: elevated ? rhoG * (base - sumpElevation) : 0 },
-      fill: 1,
+      fill: coldSuctionFactor(oilNow.viscosity_m2_s, p.thickestOil),
     };
   });
   const rhoAmbient = pAmbient / (287.0528 * tAmbient);
   const compressors = v.compressors.map((c): CompressorPlant => {
     const freeAir = (c.freeAir ?? c.displacement) as number;
-    return {
-      ...motor(c, freeAir * rhoAmbient),
+    const equations = {
       freeAir_m3_s: freeAir,
       clearance: c.freeAir !== undefined ? 0 : c.clearance,
       exponent: c.exponent,
       efficiency: c.efficiency,
+    };
+    const highest = Math.max(2 * pAmbient, t.designPressure ?? pAmbient + 1.2 * (s.pressure - pAmbient));
+    return {
+      ...motor(
+        c,
+        freeAir * rhoAmbient,
+        v.panel.provenRise.pressure,
+        greatestPower(equations, highest, pAmbient, tAmbient),
+      ),
+      ...equations,
       unloaded_s: c.unloadedStart,
       coolerApproach_K: c.coolerApproach,
     };
@@ -650,7 +677,6 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
       wideDeadband: v.panel.startContact === 'wide deadband',
       alternation: v.panel.alternation,
       alternate_ticks: ticks(v.panel.alternateAfter),
-      proven_ticks: ticks(v.panel.provenWithin),
       longestRun_ticks: v.panel.longestRun === undefined ? 0 : ticks(v.panel.longestRun),
       heldOff_ticks: ticks(v.panel.heldOffAlarm),
       alarmDelay_ticks: ticks(v.panel.alarmDelay),

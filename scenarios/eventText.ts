@@ -73,6 +73,12 @@ export function eventWords(
       return words(motor, value < 1e8 ? `stops after ${formatQuantity(value, 'time', system)}` : 'stops');
     case EventCode.motorTripped:
       return words(motor, 'tripped');
+    case EventCode.relayTripped:
+      return words(motor, 'overload relay trips: stops');
+    case EventCode.resetRefused:
+      return words(motor, `overload relay too hot to reset, ready at ${formatQuantity(value, 'time', system)}`);
+    case EventCode.riseProven:
+      return words(motor, item < plant.pumps.length ? 'proven: the level rises' : 'proven: the pressure rises');
     case EventCode.motorFailed:
       return words(motor, 'not proven in time: failed');
     case EventCode.permissiveSet:
