@@ -432,6 +432,10 @@ export function createPanel(plant: Plant, layout: LayoutBuilder, relayHeat: numb
     }
   }
 
+  /** Whether one start more than allowed lies within the last hour. */
+  const startsOften = (y: Float64Array, m: number, tick: number) =>
+    tick - y[startsFrom[m] + (motors[m].allowedStarts ?? 0)] < hour;
+
   function noteStart(y: Float64Array, m: number, tick: number): void {
     y[relayHeat + m] = heatNow(y, m, tick);
     y[s.running + m] = 1;
@@ -441,7 +445,9 @@ export function createPanel(plant: Plant, layout: LayoutBuilder, relayHeat: numb
     y[s.starts + m]++;
     const allowed = motors[m].allowedStarts ?? 0;
     for (let k = allowed; k > 0; k--) y[startsFrom[m] + k] = y[startsFrom[m] + k - 1];
-    if (allowed > 0) y[startsFrom[m]] = tick;
+    if (allowed === 0) return;
+    y[startsFrom[m]] = tick;
+    setBit(y, s.oftenStarted + m, startsOften(y, m, tick));
   }
 
   function dropCommand(y: Float64Array, m: number): void {
@@ -459,10 +465,7 @@ export function createPanel(plant: Plant, layout: LayoutBuilder, relayHeat: numb
   /** Latches what time makes of a commanded machine: failed, or running long. */
   function watchMotors(y: Float64Array, tick: number, emit: Emit, rose: (motor: number) => boolean): void {
     for (let m = 0; m < nMotors; m++) {
-      const { allowedStarts } = motors[m];
-      if (allowedStarts !== undefined) {
-        setBit(y, s.oftenStarted + m, tick - y[startsFrom[m] + allowedStarts] < hour);
-      }
+      if (y[s.oftenStarted + m] === 1) setBit(y, s.oftenStarted + m, startsOften(y, m, tick));
       if (y[s.commanded + m] === 0) continue;
       if (motors[m].proof === Proof.rise && y[s.running + m] === 1 && y[s.proven + m] === 0 && rose(m)) {
         setBit(y, s.proven + m, true);

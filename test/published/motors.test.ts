@@ -1,0 +1,82 @@
+/** Overload relays of motors: trip times of the first-order thermal model against published classes and curves. */
+import { describe, expect, test } from 'vitest';
+import { cooled, heatingRate, motorCurrent, overloadRelay, relayTimeConstant, timeToTrip } from '../../models/motor.ts';
+
+// IEC 255-8 curves as printed in a protection relay's manual (formula read, numbers derived): tau 600 s, k 1.05. Stated to
+// 0.1 s and 0.05 s.
+describe('tau 600 s, k 1.05', () => {
+  test.each([
+    [1.5, 404.0],
+    [2, 193.5],
+    [3, 78.4],
+    [6, 18.66],
+  ])('cold, %f times the base current', (current, seconds) => {
+    expect(Math.abs(timeToTrip(current, 0, 1.05, 600) - seconds)).toBeLessThan(0.1);
+  });
+  test.each([
+    [1.5, 51.33],
+    [2, 20.86],
+    [3, 7.74],
+  ])('from the base current, %f times it', (current, seconds) => {
+    expect(Math.abs(timeToTrip(current, 1, 1.05, 600) - seconds)).toBeLessThan(0.05);
+  });
+});
+
+describe('trip classes', () => {
+  // Derived: 7.2 times the setting trips a cold relay of class 10, 20, 30 in 10, 20, 30 s with k = 1.15.
+  test.each([
+    [10, 387.0],
+    [20, 773.9],
+    [30, 1160.9],
+  ])('time constant of class %i', (klass, tau) => {
+    expect(Math.abs(relayTimeConstant(klass, 1.15) - tau)).toBeLessThan(0.1);
+    expect(timeToTrip(7.2, 0, 1.15, relayTimeConstant(klass, 1.15))).toBeCloseTo(klass, 9);
+  });
+
+  // Derived for k 1.15; to 0.1 s.
+  test.each([
+    [1.2, 0, 969.7],
+    [1.5, 0, 342.9],
+    [1.5, 1, 115.5],
+    [2, 0, 155.3],
+    [4, 0, 33.4],
+    [6, 0, 14.5],
+  ])('class 10 at %f times the setting, from %f', (current, before, seconds) => {
+    expect(Math.abs(timeToTrip(current, before, 1.15, relayTimeConstant(10, 1.15)) - seconds)).toBeLessThan(0.1);
+  });
+
+  // IEC 60947-4-1, tables 3 and 4 (from memory): 1.05 times the setting does not trip a cold relay in 2 h, 1.2 times then
+  // does within 2 h; 1.5 times from warm within 4, 8, 12 min for class 10, 20, 30.
+  test.each([
+    [10, 240],
+    [20, 480],
+    [30, 720],
+  ])('class %i stays within the limits of the standard', (klass, warm_s) => {
+    const tau = relayTimeConstant(klass, 1.15);
+    expect(timeToTrip(1.05, 0, 1.15, tau)).toBe(Infinity);
+    expect(timeToTrip(1.2, 1.05, 1.15, tau)).toBeLessThan(7200);
+    expect(timeToTrip(1.5, 1, 1.15, tau)).toBeLessThan(warm_s);
+  });
+});
+
+test('the rate of the heat and its cooling follow the same law', () => {
+  const relay = overloadRelay({ class: '10', setting: 1, tripsAt: 1.15, reset: 'by hand', resetBelow: 0.7 });
+  // Euler steps of 1 ms, good to 1e-4: at twice the setting trips after 155.3 s.
+  let heat = 0;
+  let t = 0;
+  for (; heat < relay.tripHeat; t += 1e-3) heat += heatingRate(relay, heat, 2) * 1e-3;
+  expect(Math.abs(t - 155.3)).toBeLessThan(0.1);
+  // One time constant leaves 1/e.
+  expect(cooled(relay, 1, relay.tau_s)).toBeCloseTo(Math.exp(-1), 12);
+});
+
+// Common practice, no source: 6 times on starting; no-load share plus the rest in proportion; a lost phase sqrt(3).
+test('currents over the full-load current', () => {
+  expect(motorCurrent(true, 0, 6, 0.4, false)).toBe(6);
+  expect(motorCurrent(false, 0, 6, 0.4, false)).toBe(0.4);
+  expect(motorCurrent(false, 0.5, 6, 0.4, false)).toBeCloseTo(0.7, 12);
+  expect(motorCurrent(false, 1, 6, 0.4, true)).toBeCloseTo(1.7320508, 7);
+  expect(motorCurrent(true, 1, 6, 0.4, true)).toBeCloseTo(5.1961524, 7);
+  // Beyond what it can turn it stalls.
+  expect(motorCurrent(false, 50, 6, 0.4, false)).toBe(6);
+});
