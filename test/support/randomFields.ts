@@ -15,16 +15,20 @@ export type Raw = number | readonly Raw[] | { readonly [key: string]: Raw } | un
 
 const code = fc.integer({ min: 0, max: TOP_CODE });
 
-/** Longest random list by name of its key; the rest stop at 3. */
-export type ListLengths = { readonly [key: string]: number };
+/** Longest random list by name of its key, or shortest and longest; the rest stop at 3. */
+export type ListLengths = { readonly [key: string]: number | readonly [number, number] };
 
 export function rawOf(field: Field, lengths: ListLengths, key = ''): fc.Arbitrary<Raw> {
   switch (field.kind) {
     case 'group':
       return rawGroup(field, lengths);
     case 'list': {
-      const most = Math.min(field.maxItems ?? 3, lengths[key] ?? 3);
-      return fc.array(rawOf(field.of, lengths, key), { minLength: field.minItems ?? 0, maxLength: most });
+      const wanted = lengths[key] ?? 3;
+      const [least, most] = typeof wanted === 'number' ? [0, wanted] : wanted;
+      return fc.array(rawOf(field.of, lengths, key), {
+        minLength: Math.max(field.minItems ?? 0, least),
+        maxLength: Math.min(field.maxItems ?? most, most),
+      });
     }
     case 'either':
       return fc.oneof(rawOf(field.scalar, lengths, key), rawOf(field.compound, lengths, key));

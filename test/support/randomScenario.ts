@@ -27,6 +27,10 @@ export interface RandomOptions {
   readonly mostTicks?: number;
   /** Changes the values of the file before the plant is built. */
   readonly adjust?: (values: ScenarioValues) => ScenarioValues;
+  /** At least so many faults. */
+  readonly leastFaults?: number;
+  /** The mains go at some time in every case. */
+  readonly outage?: true;
   /** Gives the safety valve this bore, m, worked out from the plant as it would be without. */
   readonly ample?: (plant: Plant, values: ScenarioValues) => number;
 }
@@ -65,8 +69,14 @@ type Extra = { readonly [K in keyof typeof extraCodes]: number };
 /** Random scenarios with their plants; every one can be built. */
 export function randomScenario(options: RandomOptions = {}): fc.Arbitrary<RandomCase> {
   return fc
-    .tuple(rawOf(scenarioField, LENGTHS), fc.record(extraCodes))
-    .map(([raw, extra]) => buildCase(fixed(raw, options.fix ?? {}), extra, options));
+    .tuple(
+      rawOf(scenarioField, { ...LENGTHS, faults: [options.leastFaults ?? 0, LENGTHS.faults] }),
+      fc.record(extraCodes),
+    )
+    .map(([raw, extra]) => {
+      const lost = options.outage && !has(raw, 'power.lostAt') ? { 'power.lostAt': extra.ticks } : {};
+      return buildCase(fixed(raw, { ...lost, ...options.fix }), extra, options);
+    });
 }
 
 function fixed(raw: Raw, fix: Readonly<Record<string, Raw>>, path = ''): Raw {
