@@ -94,6 +94,12 @@ export const panelTable = {
     example: '2 s',
   }),
   alarmOffDelay: quantity('time', { meaning: 'Off-delay of every alarm', min: 0, default: 0, example: '5 s' }),
+  alarmAgain: quantity('time', {
+    meaning: 'An alarm that stands is raised again this long after it was last raised; never when left out',
+    above: 0,
+    optional: true,
+    example: '30 min',
+  }),
   alarmsLatch: flag({ meaning: 'Alarms stay until acknowledged', default: true }),
 } as const;
 export const panelGroup = group(panelTable, { meaning: 'Contacts and logic of the panel', defaults: true });
@@ -192,6 +198,7 @@ export interface PanelSlots {
   /** First of one slot per alarm. */
   readonly alarmSince: number;
   readonly alarmClearSince: number;
+  readonly alarmRaised: number;
   readonly alarmState: number;
   readonly filterHigh: number;
 }
@@ -338,6 +345,7 @@ export function createPanel(plant: Plant, layout: LayoutBuilder, relayHeat: numb
     loaded: many(compressors.length, (i) => `${compressors[i].tag}.loaded`, 'bit', 0, 1),
     alarmSince: perAlarm('since', 'tick', -1, LARGE),
     alarmClearSince: perAlarm('clearSince', 'tick', -1, LARGE),
+    alarmRaised: perAlarm('raised', 'tick', -1, LARGE),
     alarmState: perAlarm('state', '0 normal 1 new 2 known 3 returned', 0, 3),
     filterHigh: bit('filter.high'),
   };
@@ -670,6 +678,9 @@ export function createPanel(plant: Plant, layout: LayoutBuilder, relayHeat: numb
     }
   }
 
+  const isAgain = (y: Float64Array, k: number, tick: number) =>
+    panel.alarmAgain_ticks > 0 && tick - y[s.alarmRaised + k] >= panel.alarmAgain_ticks;
+
   function runAlarms(y: Float64Array, tick: number, emit: Emit): void {
     for (let k = 0; k < alarms.length; k++) {
       const state = y[s.alarmState + k];
@@ -677,9 +688,10 @@ export function createPanel(plant: Plant, layout: LayoutBuilder, relayHeat: numb
       if (alarms[k].active(y)) {
         y[s.alarmClearSince + k] = -1;
         if (y[s.alarmSince + k] < 0) y[s.alarmSince + k] = tick;
-        if (stands || tick - y[s.alarmSince + k] < alarms[k].delay_ticks) continue;
+        if (stands ? !isAgain(y, k, tick) : tick - y[s.alarmSince + k] < alarms[k].delay_ticks) continue;
         y[s.alarmState + k] = AlarmState.unacknowledged;
-        emit(EventCode.alarmRaised, k, 0, 0);
+        y[s.alarmRaised + k] = tick;
+        emit(EventCode.alarmRaised, k, stands ? 1 : 0, 0);
         continue;
       }
       y[s.alarmSince + k] = -1;
@@ -802,7 +814,8 @@ export function createPanel(plant: Plant, layout: LayoutBuilder, relayHeat: numb
         const state = y[s.alarmState + k];
         if (state === AlarmState.normal || state === AlarmState.returnedUnacknowledged) {
           due = sooner(due, tick, y[s.alarmSince + k], alarms[k].delay_ticks, scanTicks);
-        }
+        } else if (panel.alarmAgain_ticks > 0)
+          due = sooner(due, tick, y[s.alarmRaised + k], panel.alarmAgain_ticks, scanTicks);
         due = sooner(due, tick, y[s.alarmClearSince + k], panel.alarmOffDelay_ticks, scanTicks);
       }
       return sooner(due, tick, y[s.controlEnds], 0, 1);

@@ -223,6 +223,8 @@ export interface PanelPlant {
   readonly heldOff_ticks: number;
   readonly alarmDelay_ticks: number;
   readonly alarmOffDelay_ticks: number;
+  /** 0: never. */
+  readonly alarmAgain_ticks: number;
   readonly alarmsLatch: boolean;
 }
 

@@ -681,6 +681,7 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
       heldOff_ticks: ticks(v.panel.heldOffAlarm),
       alarmDelay_ticks: ticks(v.panel.alarmDelay),
       alarmOffDelay_ticks: ticks(v.panel.alarmOffDelay),
+      alarmAgain_ticks: ticks(v.panel.alarmAgain ?? 0),
       alarmsLatch: v.panel.alarmsLatch,
     },
     power: {

@@ -88,7 +88,7 @@ export function eventWords(
     case EventCode.dutyChanged:
       return words(motor, 'is duty from now on');
     case EventCode.alarmRaised:
-      return words(alarm?.tag ?? '', `alarm: ${alarm?.text ?? ''}`);
+      return words(alarm?.tag ?? '', `alarm${value === 1 ? ' again' : ''}: ${alarm?.text ?? ''}`);
     case EventCode.alarmCleared:
       return words(alarm?.tag ?? '', value === 1 ? 'alarm returned, not acknowledged' : 'alarm cleared');
     case EventCode.alarmAcknowledged:

@@ -194,6 +194,15 @@ describe('delays', () => {
     expect(w.times('C-2-not-auto', 'alarm returned')).toEqual([10, 20]);
   });
 
+  test('one that stands is raised again after its time, acknowledged or not', () => {
+    // Flip: it is never raised again; an acknowledged one is not.
+    const w = watch({ 'panel.alarmAgain': '6 s', actions: [...switching(5, 24), act(15, 'acknowledge')] }, 40);
+    expect(w.times('C-2-not-auto', 'alarm: ')).toEqual([7]);
+    expect(w.times('C-2-not-auto', 'alarm again: ')).toEqual([13, 19]);
+    expect(w.slot('C-2-not-auto.state', 18.5)).toBe(AlarmState.acknowledged);
+    expect(w.slot('C-2-not-auto.state', 19)).toBe(AlarmState.unacknowledged);
+  });
+
   test('where alarms do not latch, one that returns is normal', () => {
     // Flip: the setting is ignored.
     const w = watch({ 'panel.alarmsLatch': 'false', actions: switching(5, 10) }, 15);
