@@ -54,6 +54,8 @@ export interface UnitSlots {
   readonly ambientHeat: number;
   readonly tankFull: number;
   readonly nextAction: number;
+  /** Tick at which a study cuts the mains, beside what the actions of the plant do; -1 for never. */
+  readonly cutAt: number;
   /** A scan wanted although no contact moves, -1 for none. */
   readonly scanAt: number;
   readonly comparisonRaw: number;
@@ -177,6 +179,7 @@ export function createParts(plant: Plant): Parts {
   const outletShut = b.discrete('outlet.shut', 'bit', 0, 1);
   const tankFull = b.discrete('tank.full', 'bit', 0, 1);
   const nextAction = b.discrete('actions.next', '1', 0, BIG);
+  const cutAt = b.discrete('mains.cutAt', 'tick', -1, BIG);
   const scanAt = b.discrete('scan.at', 'tick', -1, BIG);
   const motion = motionSlots(b, valves);
   const panel = createPanel(plant, b, relayHeat);
@@ -257,6 +260,7 @@ export function createParts(plant: Plant): Parts {
     outletShut,
     tankFull,
     nextAction,
+    cutAt,
     scanAt,
     comparisonRaw,
     shut,

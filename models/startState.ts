@@ -32,6 +32,7 @@ export function startState(parts: Parts): Float64Array {
     sumpFull,
     outletShut,
     scanAt,
+    cutAt,
     stepSince,
     relayHeat,
   } = parts.slots;
@@ -48,6 +49,7 @@ export function startState(parts: Parts): Float64Array {
   y[outletShut] = outletShutOff !== undefined && start.oilVolume_m3 <= outletShutOff.shut_m3 ? 1 : 0;
   y[gasInHeader] = start.oilVolume_m3 <= tank.outletVolume_m3 ? 1 : 0;
   y[scanAt] = -1;
+  y[cutAt] = -1;
   adjust.start(y);
   y[stepSince] = -1;
   for (let i = 0; i < nV; i++) {

@@ -62,7 +62,7 @@ export function createUnit(plant: Plant): Unit {
   const nV = valves.length;
   const a = adjust.slots;
   const ps = panel.slots;
-  const { energy, airMass, oil, x, nextAction, scanAt, stepAt, stepSince } = parts.slots;
+  const { energy, airMass, oil, x, nextAction, cutAt, scanAt, stepAt, stepSince } = parts.slots;
 
   // ---- Ticks
   function atTick(y: Float64Array, tick: number, emit: Emit): Change {
@@ -81,6 +81,11 @@ export function createUnit(plant: Plant): Unit {
       const { action, item } = actions[y[nextAction]];
       act(y, action, item, tick, emit, commanded);
       y[nextAction]++;
+      change = PHYSICS;
+      y[scanAt] = Math.ceil(tick / scanTicks) * scanTicks;
+    }
+    if (y[cutAt] === tick) {
+      act(y, 'lose mains', -1, tick, emit, commanded);
       change = PHYSICS;
       y[scanAt] = Math.ceil(tick / scanTicks) * scanTicks;
     }
@@ -129,6 +134,7 @@ export function createUnit(plant: Plant): Unit {
     let due = Infinity;
     if (y[nextAction] < plant.actions.length) due = Math.max(tick + 1, plant.actions[y[nextAction]].tick);
     if (y[scanAt] > tick && y[scanAt] < due) due = y[scanAt];
+    if (y[cutAt] > tick && y[cutAt] < due) due = y[cutAt];
     if (y[stepAt] < plant.steps.length) {
       const step = plant.steps[y[stepAt]];
       const since = y[stepSince];
@@ -178,6 +184,7 @@ export function createUnit(plant: Plant): Unit {
     },
     muteActions(y) {
       y[nextAction] = plant.actions.length;
+      y[cutAt] = -1;
       y[stepAt] = plant.steps.length;
       y[ps.controlEnds] = -1;
       // Trips count as issued, so that nothing follows by itself.
