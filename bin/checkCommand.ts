@@ -6,7 +6,7 @@ import { type UnitSystem, unitsWritten } from '../scenarios/units.ts';
 import { Exit } from './exitCodes.ts';
 import { forEachFile, refuse } from './files.ts';
 import { nameOf } from './input.ts';
-import { printFindings, printStaircase } from './print.ts';
+import { countOf, printCheck } from './print.ts';
 import { paintStdout, say } from './terminal.ts';
 
 export interface CheckOptions {
@@ -21,11 +21,11 @@ export function checkCommand(files: readonly string[], options: CheckOptions): P
     const { scenario } = loaded;
     const units = options.units ?? unitsWritten(text);
     const findings = checkScenario(scenario, units);
-    const count =
-      findings.length === 0 ? 'no findings' : findings.length === 1 ? '1 finding' : `${findings.length} findings`;
+    const { values, plant } = scenario;
     return () => {
-      const stairs = printStaircase(staircase(scenario.values), units, scenario.plant.ambientPressure_Pa);
-      say(`${nameOf(file)}: no faults, ${count}\n${printFindings(findings, paintStdout)}\n${stairs}`);
+      const stairs = staircase(values, plant);
+      say(`${nameOf(file)}: no faults, ${countOf(findings)}\n`);
+      say(printCheck(findings, stairs, units, plant.ambientPressure_Pa, paintStdout));
       return Exit.met;
     };
   });

@@ -1,14 +1,14 @@
 /** The result of a replay as text of 80 columns, to be read in ten seconds: verdict first, cautions last. */
 import type { EventRow, Finding, MachineDuty, Result, StrokeResult } from '../scenarios/result.ts';
-import type { Rung, Staircase } from '../scenarios/staircase.ts';
+import { inOrder, type Rung, type Staircase } from '../scenarios/staircase.ts';
 import { columnUnit, formatQuantity, type UnitSystem } from '../scenarios/units.ts';
-import { paragraph, printable, type Row, table } from './layout.ts';
+import { paragraph, printable, type Row, table, widthOf } from './layout.ts';
 import { type Paint, paintNothing } from './terminal.ts';
 
 export const WIDTH = 80;
 
 export interface PrintOptions {
-  /** Leaves out the event log. */
+  /** Leaves out staircase, figures and event log. */
   readonly quiet?: boolean | undefined;
   readonly paint?: Paint;
   /** Where the files are; not said when left out. */
@@ -22,7 +22,9 @@ export function printReport(result: Result, options: PrintOptions = {}): string 
     verdict(result, paint),
     strokes(result, paint),
     result.verdict.strokes.length === 0 ? [] : labelled('Reserve', result.reserve.reason),
-    findingLines(result.findings, paint),
+    options.quiet ? [] : staircaseLines(result.staircase, result.units, result.site.ambientPressure_Pa),
+    findingLines(result.findings.filter(isFault), paint),
+    options.quiet ? [] : findingLines(result.findings.filter(isFigure), paint),
     [...startLines(result), ...overrideLines(result)],
     stepLines(result, paint),
     faultLines(result, paint),
@@ -32,8 +34,7 @@ export function printReport(result: Result, options: PrintOptions = {}): string 
     endLines(result, options.folder),
     result.cautions.flatMap((text) => labelled('Caution', text)),
   ];
-  const shown = sections.filter((lines) => lines.length > 0);
-  return `${shown.map((lines) => lines.join('\n')).join('\n\n')}\n`;
+  return joined(sections);
 }
 
 /** JSON of a result or of a list of results; what does not exist is null, so that every key is always there. */
@@ -41,51 +42,35 @@ export function resultJson(value: Result | readonly Result[]): string {
   return `${JSON.stringify(value, (_key, part: unknown) => (part === undefined ? null : part), 2)}\n`;
 }
 
-/** The findings of a scenario, for `check`. */
-export function printFindings(findings: readonly Finding[], paint: Paint = paintNothing): string {
-  return findingLines(findings, paint)
-    .map((line) => `${line}\n`)
-    .join('');
+/** What `check` prints of a scenario below its first line: findings, staircase, figures. */
+export function printCheck(
+  findings: readonly Finding[],
+  stairs: Staircase,
+  units: UnitSystem,
+  ambientPressure_Pa: number,
+  paint: Paint = paintNothing,
+): string {
+  const sections = [
+    findingLines(findings.filter(isFault), paint),
+    staircaseLines(stairs, units, ambientPressure_Pa),
+    findingLines(findings.filter(isFigure), paint),
+  ];
+  return joined(sections);
 }
 
-/** The setpoint staircases, highest step first, each with its gap to the step below, for `check`. */
-export function printStaircase(stairs: Staircase, units: UnitSystem, ambientPressure_Pa: number): string {
-  const steps = (
-    rungs: readonly Rung[],
-    dimension: 'length' | 'pressure',
-    difference: 'length' | 'pressureDifference',
-  ) => {
-    const rows = rungs
-      .map((rung, k): Row => {
-        const below = rungs[k - 1];
-        const gap = below === undefined ? '' : formatQuantity(rung.value - below.value, difference, units);
-        const wrong = below !== undefined && (rung.mayTouch ? rung.value < below.value : rung.value <= below.value);
-        return {
-          cells: [
-            rung.name,
-            rung.tag ?? '',
-            formatQuantity(rung.value, dimension, units, ambientPressure_Pa),
-            gap,
-            wrong ? 'OUT OF ORDER' : '',
-          ],
-        };
-      })
-      .reverse();
-    return rows;
-  };
-  const columns = (head: string) =>
-    [
-      { head },
-      { head: 'Tag' },
-      { head: 'Set at', right: true },
-      { head: 'Above next', right: true },
-      { head: '' },
-    ] as const;
-  const parts: string[][] = [];
-  if (stairs.pressure.length > 0)
-    parts.push(table(columns('Pressure'), steps(stairs.pressure, 'pressure', 'pressureDifference'), WIDTH));
-  if (stairs.level.length > 0) parts.push(table(columns('Level'), steps(stairs.level, 'length', 'length'), WIDTH));
-  return parts.map((lines) => `${lines.join('\n')}\n`).join('\n');
+/** Findings by severity in words: "2 warnings and 1 note", "no findings". */
+export function countOf(findings: readonly Finding[]): string {
+  const faults = findings.filter(isFault).length;
+  return faults === 0 ? 'no findings' : faults === 1 ? '1 finding' : `${faults} findings`;
+}
+
+const isFigure = ({ severity }: Finding) => severity === 'information';
+const isFault = (finding: Finding) => !isFigure(finding);
+
+/** Sections with a blank line between them; none for one that is empty. */
+function joined(sections: readonly (readonly string[])[]): string {
+  const shown = sections.filter((lines) => lines.length > 0);
+  return shown.length === 0 ? '' : `${shown.map((lines) => lines.join('\n')).join('\n\n')}\n`;
 }
 
 const LABEL = 9;
@@ -162,6 +147,79 @@ function reasonLines({ valve, service, reason }: StrokeResult): string[] {
   return paragraph('    ', printable(`${who}: ${reason}`), WIDTH);
 }
 
+// ------------------------------------------------------------------------------------------------------- the staircase
+
+/**
+ * The setpoints, highest first, each with its gap to the one below: pressures and levels side by side where they fit,
+ * else one table under the other.
+ */
+function staircaseLines(stairs: Staircase, units: UnitSystem, ambientPressure_Pa: number): string[] {
+  const flight = (
+    head: string,
+    rungs: readonly Rung[],
+    dimension: 'length' | 'pressure',
+    difference: 'length' | 'pressureDifference',
+  ): string[] => {
+    if (rungs.length === 0) return [];
+    const inUnits = columnUnit(difference, units);
+    const bare = (text: string) => text.slice(0, text.lastIndexOf(' '));
+    const rows = rungs.map((rung, k): Row => {
+      const below = rungs[k - 1];
+      const gap = below === undefined ? 0 : rung.value - below.value;
+      const apart = below === undefined ? '' : inUnits.toDisplay(gap, 0).toFixed(inUnits.decimals);
+      return {
+        cells: [
+          shortName(rung.name),
+          rung.tag ?? '',
+          bare(formatQuantity(rung.value, dimension, units, ambientPressure_Pa)),
+          gap > 0 ? `+${apart}` : apart,
+          inOrder(rung, below) ? '' : '!',
+        ],
+      };
+    });
+    // A long tag makes its table as wide as it needs; it is not broken.
+    return table(
+      [
+        { head },
+        { head: '' },
+        { head: columnUnit(dimension, units).name, right: true },
+        { head: 'gap', right: true },
+        { head: '' },
+      ],
+      rows.reverse(),
+      WIDTH,
+    );
+  };
+  const pressures = flight('Pressure', stairs.pressure, 'pressure', 'pressureDifference');
+  const levels = flight('Level', stairs.level, 'length', 'length');
+  const estimate = stairs.pressure.find((rung) => rung.estimate);
+  const broken = [stairs.pressure, stairs.level].some((rungs) => rungs.some((r, k) => !inOrder(r, rungs[k - 1])));
+  const notes = [
+    ...(broken ? ['! out of order'] : []),
+    ...(estimate === undefined
+      ? []
+      : [`valves need: least pressure that moves ${estimate.tag}, without flow (estimate)`]),
+  ];
+  return [...beside(pressures, levels), ...notes.flatMap((note) => paragraph('', printable(note), WIDTH))];
+}
+
+const shortName = (name: string) =>
+  name
+    .replace(/ (pressure|level)$/, '')
+    .replace(/^safety valve/, 'safety')
+    .replace(/^outlet shut-off$/, 'shut-off');
+
+/** Two tables side by side, or one under the other where they are too wide together. */
+function beside(left: readonly string[], right: readonly string[]): string[] {
+  if (left.length === 0 || right.length === 0) return [...left, ...right];
+  const room = Math.max(...left.map(widthOf)) + 3;
+  if (room + Math.max(...right.map(widthOf)) > WIDTH) return [...left, '', ...right];
+  return Array.from({ length: Math.max(left.length, right.length) }, (_, k) => {
+    const first = left[k] ?? '';
+    return `${first}${' '.repeat(room - widthOf(first))}${right[k] ?? ''}`.trimEnd();
+  });
+}
+
 // ----------------------------------------------------------------------------------------------- findings, start, duty
 
 function stepLines({ steps, units }: Result, paint: Paint): string[] {
@@ -196,12 +254,20 @@ function faultLines({ faults, units }: Result, paint: Paint): string[] {
   });
 }
 
+/** Kind and places in one line, so that a list can be read down; then the numbers, then the advice. */
 function findingLines(findings: readonly Finding[], paint: Paint): string[] {
-  return findings.flatMap(({ severity, at, text, advice }) => {
+  return findings.flatMap((finding) => {
+    const { id, severity, at, text, advice } = finding;
+    if (isFigure(finding)) return labelled('Figure', `${id}: ${sentence(text)}`);
     const word = severity === 'warning' ? 'Warning' : 'Note';
-    const place = at.length === 0 ? '' : `${places(at)}: `;
-    const [first = '', ...rest] = labelled(word, `${place}${sentence(text)} ${advice}`);
-    return [severity === 'warning' ? paint('care', word) + first.slice(word.length) : first, ...rest];
+    const place = at.length === 0 ? '' : ` (${places(at)})`;
+    const [first = '', ...rest] = labelled(word, `${id}${place}`);
+    return [
+      severity === 'warning' ? paint('care', word) + first.slice(word.length) : first,
+      ...rest,
+      ...labelled('', sentence(text.charAt(0).toUpperCase() + text.slice(1))),
+      ...labelled('', advice),
+    ];
   });
 }
 

@@ -27,6 +27,7 @@ import {
   type StrokeResult,
 } from './result.ts';
 import { defaultDuration, type RunRecord, runPlant } from './run.ts';
+import { staircase } from './staircase.ts';
 import { tankState } from './tankState.ts';
 import type { Trace } from './trace.ts';
 import { formatQuantity, type UnitSystem } from './units.ts';
@@ -276,7 +277,8 @@ function assemble(
     },
     verdict: { met, text: verdictText(run, strokes, steps, met) + chargeText(scenario, run, units), strokes },
     reserve: reserveOf(run, units, strokes),
-    findings: checkScenario(scenario, units),
+    staircase: staircase(values, plant),
+    findings: findFindings({ values, plant, units, place: scenario.place }, { run, strokes }),
     steps,
     faults,
     alarms,

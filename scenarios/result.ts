@@ -1,4 +1,9 @@
 /** The result of a replay: what the JSON file holds. SI, pressures absolute, unit last in each name. */
+import type { Finding } from './findings/kinds.ts';
+import type { Staircase } from './staircase.ts';
+
+export { FINDING_KINDS, type Finding, type FindingKind, SEVERITIES, type Severity } from './findings/kinds.ts';
+export type { Rung, Staircase } from './staircase.ts';
 
 /** Version of the shape of the JSON result; raised with every change that could break a reader. */
 export const RESULT_SCHEMA_VERSION = 1;
@@ -74,15 +79,6 @@ export interface ReserveResult {
   readonly pressure_Pa: number;
   /** Oil between start pressure and the pressure left by the shortcut with gauge pressures, for comparison. */
   readonly reason: string;
-}
-
-export interface Finding {
-  readonly id: string;
-  readonly severity: 'warning' | 'note';
-  readonly text: string;
-  readonly advice: string;
-  /** Places in the file, "file:line". */
-  readonly at: readonly string[];
 }
 
 export interface EventRow {
@@ -171,6 +167,8 @@ export interface Result {
     readonly strokes: readonly StrokeResult[];
   };
   readonly reserve: ReserveResult;
+  /** Setpoints from the lowest to the highest: levels as on the sight glass, m, and pressures, Pa. */
+  readonly staircase: Staircase;
   readonly findings: readonly Finding[];
   readonly steps: readonly StepResult[];
   readonly faults: readonly FaultResult[];
