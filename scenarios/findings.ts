@@ -4,7 +4,7 @@
  */
 import { findInRun } from './findings/afterRun.ts';
 import { findUsableOil } from './findings/figures.ts';
-import { type Finding, SEVERITIES, type Severity } from './findings/kinds.ts';
+import { FINDING_KINDS, type Finding, type FindingKind, SEVERITIES, type Severity } from './findings/kinds.ts';
 import { findLevels } from './findings/levels.ts';
 import { lookAt, type Subject } from './findings/look.ts';
 import { findMachines } from './findings/machines.ts';
@@ -13,6 +13,8 @@ import { findTrips } from './findings/trips.ts';
 import type { StrokeResult } from './result.ts';
 import type { RunRecord } from './run.ts';
 import { staircase } from './staircase.ts';
+
+export { FINDING_KINDS, type FindingKind };
 
 /** What a run adds to what the file alone shows. */
 export interface Ran {

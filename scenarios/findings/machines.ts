@@ -204,6 +204,8 @@ function findCalls(look: Look): void {
   if (pumps.length > 0 && dutyStart !== undefined && stop !== undefined) {
     calls(look, {
       noun: 'pump',
+      unit: 'm3_s',
+      at_Pa: middle,
       first: 0,
       motors: pumps,
       store: oilAt(stop) - oilAt(dutyStart),
@@ -218,6 +220,8 @@ function findCalls(look: Look): void {
     const out = new Float64Array(3);
     calls(look, {
       noun: 'compressor',
+      unit: 'kg_s',
+      at_Pa: middle,
       first: pumps.length,
       motors: compressors,
       store: (air * (cutOut - cutIn)) / (R_AIR * temperature),
@@ -233,6 +237,8 @@ function findCalls(look: Look): void {
 
 interface Calls {
   readonly noun: 'pump' | 'compressor';
+  readonly unit: 'm3_s' | 'kg_s';
+  readonly at_Pa: number;
   /** Index of the first motor among all. */
   readonly first: number;
   readonly motors: readonly MotorPlant[];
@@ -243,8 +249,8 @@ interface Calls {
   readonly paths: readonly string[];
 }
 
-function calls(look: Look, { noun, first, motors, store, fills, draw, paths }: Calls): void {
-  const { values: v, add, time } = look;
+function calls(look: Look, { noun, unit, at_Pa, first, motors, store, fills, draw, paths }: Calls): void {
+  const { values: v, add, time, pressure } = look;
   const inAuto = motors.flatMap((m, k) => (m.selector === Selector.auto ? [k] : []));
   if (inAuto.length === 0 || !(draw > 0) || !(store > 0)) return;
   const fill = Math.min(...inAuto.map((k) => fills[k]));
@@ -253,11 +259,12 @@ function calls(look: Look, { noun, first, motors, store, fills, draw, paths }: C
     .map((k) => fills[k])
     .reduce((sum, q) => sum + q, 0);
   if (draw >= fill) {
-    const enough = draw < all ? `one ${noun} cannot make up for` : `the ${noun}s cannot make up for, even together,`;
+    const enough = draw < all ? `one ${noun} cannot make up for` : `the ${noun}s cannot make up for, even together`;
+    const brings = fill > 0 ? `${(draw / fill).toPrecision(2)} times what one brings` : 'they bring nothing at all';
     add(
       'leak over capacity',
-      `the leaks given draw what ${enough}: ${(draw / fill).toPrecision(2)} times what one brings`,
-      { drawOverFill: draw / fill },
+      `the leaks given draw what ${enough}: ${brings} at ${pressure(at_Pa)}`,
+      { [`draw_${unit}`]: draw, [`fill_${unit}`]: fill },
       [paths[0], ...inAuto.map((k) => machinePaths(look)[first + k])],
     );
     return;

@@ -127,7 +127,12 @@ describe('check', () => {
     place.write('low.yaml', `${PASSING}panel: { pressure: { lowLow: 90 psig, low: 85 psig } }\n`);
     const { code, stdout } = await place.run(['check', 'low.yaml']);
     expect(code).toBe(0);
-    expect(stdout).toMatch(/^low\.yaml: no faults, 1 finding\nWarning: low\.yaml:20: low pressure/);
+    expect(stdout).toMatch(
+      /^low\.yaml: no faults, 1 finding\nWarning: pressure order \(low\.yaml:20\)\n {9}Low pressure \(85\.0 psig\)/,
+    );
+    // The staircase marks it too, and figures follow.
+    expect(stdout).toMatch(/^low +85\.0 +-5\.0 +!/m);
+    expect(stdout).toMatch(/^Figure: {2}usable oil: between the start \(118\.0 psig\)/m);
   });
   test('faults: 2, and the other files are checked', async () => {
     const { code, stdout, stderr } = await place.run(['check', 'broken.yaml', 'good.yaml']);

@@ -3,7 +3,7 @@ import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { paragraph, table, widthOf, wrap } from '../../bin/layout.ts';
 import { printReport, WIDTH } from '../../bin/print.ts';
-import { CAUTIONS, RESULT_SCHEMA_VERSION, type Result, type StrokeResult } from '../../scenarios/result.ts';
+import { CAUTIONS, RESULT_SCHEMA_VERSION, type Result, type Rung, type StrokeResult } from '../../scenarios/result.ts';
 
 const stroke: StrokeResult = {
   valve: 'XV-7',
@@ -65,6 +65,7 @@ const result: Result = {
     pressure_Pa: 8e5,
     reason: '2 more complete sets.',
   },
+  staircase: { level: [], pressure: [] },
   findings: [],
   steps: [],
   faults: [],
@@ -150,6 +151,62 @@ describe('printReport', () => {
     expect(text).toBe(printReport(shown));
   });
 
+  describe('the staircase', () => {
+    const rung = (name: string, value: number, more: Partial<Rung> = {}): Rung => ({
+      path: 'panel',
+      name,
+      tag: undefined,
+      value,
+      mayTouch: false,
+      accuracy: 0,
+      estimate: false,
+      ...more,
+    });
+    const level = [rung('outlet', 0.1), rung('low level', 0.25, { tag: 'LSL-1' }), rung('stop', 0.4, { tag: 'LS-2' })];
+    const pressure = [
+      rung('valves need', 6e5, { tag: 'XV-7', estimate: true }),
+      rung('low pressure', 5.5e5, { tag: 'PSL-1' }),
+      rung('safety valve set', 11e5),
+    ];
+    const shown = (staircase: Result['staircase'], quiet = false) => printReport({ ...result, staircase }, { quiet });
+
+    test('pressures and levels side by side, highest first, each with the gap to the one below', () => {
+      const text = shown({ level, pressure });
+      fits(text);
+      // Ambient is 1 bar: 11 bar absolute read 10 barg.
+      expect(text).toContain(
+        [
+          'Pressure             barg    gap      Level           mm   gap',
+          'safety set          10.00  +5.50      stop    LS-2   400  +150',
+          'low          PSL-1   4.50  -0.50  !   low     LSL-1  250  +150',
+          'valves need  XV-7    5.00             outlet         100',
+          '! out of order',
+          'valves need: least pressure that moves XV-7, without flow (estimate)',
+        ].join('\n'),
+      );
+    });
+    test('one under the other where tags are long, and no line too wide', () => {
+      const long = level.map((r) => ({ ...r, tag: 'LEVEL-SWITCH-OF-THE-NORTHERN-TANK-101' }));
+      const text = shown({ level: long, pressure });
+      fits(text);
+      expect(text.indexOf('Level  ')).toBeGreaterThan(text.indexOf('valves need  XV-7'));
+    });
+    test('not in a quiet report, nor are figures', () => {
+      expect(shown({ level, pressure }, true)).toBe(printReport(result, { quiet: true }));
+      const figure = {
+        id: 'refill time',
+        severity: 'information',
+        text: 'x',
+        advice: '',
+        at: [],
+        numbers: {},
+      } as const;
+      expect(printReport({ ...result, findings: [figure] }, { quiet: true })).toBe(
+        printReport(result, { quiet: true }),
+      );
+    });
+  });
+
   test('findings with their places, overrides, alarms and duty', () => {
     const text = printReport({
       ...result,
@@ -159,13 +216,15 @@ describe('printReport', () => {
       ],
       findings: [
         {
-          id: 'x',
+          id: 'pump relief too low',
           severity: 'warning',
           text: 'this is too low',
           advice: 'Raise it.',
           at: ['skid.yaml:4', 'skid.yaml:9', '--set:1'],
+          numbers: {},
         },
-        { id: 'y', severity: 'note', text: 'this is missing', advice: 'Add it.', at: [] },
+        { id: 'no low alarm', severity: 'note', text: 'this is missing', advice: 'Add it.', at: [], numbers: {} },
+        { id: 'refill time', severity: 'information', text: 'it takes 3 min', advice: '', at: [], numbers: {} },
       ],
       alarms: [{ tag: 'PAL-1', text: 'low pressure', state: 'acknowledged' }],
       duty: [
@@ -193,7 +252,16 @@ describe('printReport', () => {
       ],
     });
     expect(text).toContain(
-      'Warning: skid.yaml:4, 9, --set:1: this is too low. Raise it.\nNote:    this is missing. Add it.',
+      [
+        'Warning: pump relief too low (skid.yaml:4, 9, --set:1)',
+        '         This is too low.',
+        '         Raise it.',
+        'Note:    no low alarm',
+        '         This is missing.',
+        '         Add it.',
+        '',
+        'Figure:  refill time: it takes 3 min.',
+      ].join('\n'),
     );
     expect(text).toContain('Changed: start.pressure: "118 psig" in the file, "110 psig" by --set\n');
     expect(text).toContain('Changed: oil.density: not in the file, "880 kg/m^3" by --set\n');
