@@ -81,7 +81,7 @@ export async function run(args: readonly string[]): Promise<Exit> {
     .option('--out <dir>', 'folder for the result folders', filled, 'results')
     .addOption(setOption())
     .option('--sample <time>', 'period of the trace rows, for instance "0.1 s" (default: as in the file)')
-    .option('--quiet', 'leave out the event log')
+    .option('--quiet', 'leave out staircase, figures and event log')
     .option('--json', 'print the result as JSON and nothing else; of several files an array')
     .option('--force', 'replace the results of a different run')
     .option('--no-files', 'write no result folder')
@@ -92,7 +92,7 @@ export async function run(args: readonly string[]): Promise<Exit> {
     });
   program
     .command('check')
-    .description('Read scenarios and list their faults and findings without running them.')
+    .description('Read scenarios and list their faults, findings and setpoints without running them.')
     .argument(...FILE)
     .addOption(unitsOption())
     .addOption(setOption())

@@ -79,14 +79,17 @@ export function pinchOf(plant: Plant, pressure_Pa: number, air_m3: number, n: nu
   const set = requiredSet(plant).filter((s) => s.oil_m3 > 0);
   const all = oilOf(set);
   let worst: Pinch | undefined;
-  for (const s of set) {
+  // What the same valve has yet to draw after a stroke.
+  let later = 0;
+  for (let k = set.length - 1; k >= 0; k--) {
+    const s = set[k];
     const v = plant.valves[s.valve];
-    const later = oilOf(set.filter((o) => o.valve === s.valve && o.stroke > s.stroke));
+    later = k + 1 < set.length && set[k + 1].valve === s.valve ? later + set[k + 1].oil_m3 : 0;
     for (const x of placesOf(v, s)) {
       const ahead = (s.oil_m3 * (s.to - x)) / (s.to - s.from);
       const has_Pa = polytropicPressure(pressure_Pa, air_m3, air_m3 + all - later - ahead, n);
       const needs_Pa = staticNeed(plant, v, s.direction, x, x === s.from);
-      if (worst === undefined || has_Pa - needs_Pa < worst.has_Pa - worst.needs_Pa)
+      if (worst === undefined || has_Pa - needs_Pa <= worst.has_Pa - worst.needs_Pa)
         worst = { valve: s.valve, stroke: s.stroke, x, has_Pa, needs_Pa };
     }
   }

@@ -95,6 +95,10 @@ export const FINDING_KINDS = {
     severity: 'warning',
     advice: 'Raise the cut-in or work with more air; replay from the cut-in at the stop level to see it.',
   },
+  'filter alarm over bypass': {
+    severity: 'warning',
+    advice: 'Set the alarm under the pressure at which the bypass opens.',
+  },
 
   // Machines
   'machine not in auto': { severity: 'warning', advice: 'Put the selector to auto unless the machine is locked out.' },

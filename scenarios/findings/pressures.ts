@@ -24,6 +24,19 @@ export function findPressures(look: Look, rungs: readonly Rung[]): void {
   findSwing(look);
   findNeeds(look);
   findCharge(look);
+  findFilter(look);
+}
+
+/** Once the bypass of a filter has opened, oil goes round it and the drop hardly rises any more. */
+function findFilter({ values: v, add, pressureDifference }: Look): void {
+  const filter = v.returnMain.filter;
+  if (filter?.alarm === undefined || filter.alarm < filter.bypassOpens) return;
+  add(
+    'filter alarm over bypass',
+    `the return filter alarms at ${pressureDifference(filter.alarm)}, and its bypass opens at ${pressureDifference(filter.bypassOpens)}`,
+    { alarm_Pa: filter.alarm, bypassOpens_Pa: filter.bypassOpens },
+    ['returnMain.filter.alarm', 'returnMain.filter.bypassOpens', 'returnMain.filter'],
+  );
 }
 
 function findProtection({ values: v, plant, add, pressure }: Look): void {
@@ -205,7 +218,7 @@ function findNeeds({ values: v, plant, add, pressure, length, airAt }: Look): vo
     if (pinch === undefined || pinch.has_Pa > pinch.needs_Pa) continue;
     add(
       kind,
-      `from the ${name} (${pressure(from)}) at ${where} the required set does not complete: ${pinchText(pinch)} (estimate without flow or heat)`,
+      `from the ${name} (${pressure(from)}) at ${where} the required set would not complete: ${pinchText(pinch)} (estimate without flow or heat)`,
       { from_Pa: from, left_Pa: pinch.has_Pa, needed_Pa: pinch.needs_Pa },
       [
         path,
