@@ -3,8 +3,7 @@ import { EventCode } from '../../models/events.ts';
 import type { StrokeResult } from '../result.ts';
 import type { RunEvent, RunRecord } from '../run.ts';
 import { findUsedOil } from './figures.ts';
-import type { Look } from './look.ts';
-import { allowedStarts, machinePaths } from './machines.ts';
+import { type Look, machinePaths } from './look.ts';
 
 export function findInRun(look: Look, run: RunRecord, strokes: readonly StrokeResult[]): void {
   findStarts(look, run.events);
@@ -28,12 +27,12 @@ export function mostWithinAnHour(times_s: readonly number[]): { readonly count: 
 function findStarts(look: Look, events: readonly RunEvent[]): void {
   const { plant, add, time } = look;
   [...plant.pumps, ...plant.compressors].forEach((motor, m) => {
-    const allowed = allowedStarts(motor);
+    const { allowedStarts: allowed } = motor;
     if (allowed === undefined) return;
     const starts = events.filter((e) => e.code === EventCode.motorStarted && e.item === m).map((e) => e.time_s);
     const { count, from_s } = mostWithinAnHour(starts);
     if (count <= allowed) return;
-    const path = machinePaths(look)[m];
+    const path = machinePaths(look.values)[m];
     add(
       'starts over allowed',
       `${motor.tag} started ${count} times within an hour (from ${time(from_s)} on; counted), and its motor may start ${allowed} times`,

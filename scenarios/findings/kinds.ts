@@ -124,10 +124,16 @@ export const FINDING_KINDS = {
     severity: 'warning',
     advice: 'Find the leak, widen the band between start and stop, or let the machines take turns.',
   },
-  'proof before flow': {
+  'proof too soon': {
     severity: 'warning',
     advice: 'Give the machine longer to prove itself than it takes to deliver.',
   },
+  'overload trips in duty': {
+    severity: 'warning',
+    advice: 'Read motor plate and relay again: the setting is too low or the motor too small.',
+  },
+  'overload trips on start': { severity: 'warning', advice: 'Use a slower trip class, or a faster start.' },
+  'least run past the high alarm': { severity: 'warning', advice: 'Shorten the least run, or widen the band.' },
   'restarts together': { severity: 'note', advice: 'Stagger their restart delays, or the supply starts them at once.' },
 
   // Trips

@@ -60,3 +60,8 @@ export function atOf(contact: number | { readonly at: number } | undefined): num
 export function listed(names: readonly string[]): string {
   return names.length < 2 ? (names[0] ?? '') : `${names.slice(0, -1).join(', ')} and ${names[names.length - 1]}`;
 }
+
+/** Where in the file the machines are, pumps first. */
+export function machinePaths(v: ScenarioValues): readonly string[] {
+  return [...v.pumps.map((_, i) => `pumps.${i}`), ...v.compressors.map((_, i) => `compressors.${i}`)];
+}

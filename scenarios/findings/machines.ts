@@ -1,31 +1,21 @@
 /** Findings on pumps and compressors: nameplates, capacity, starts per hour, times of refill and recharge. */
 import { compressionPower, nozzleFlow, R_AIR } from '../../models/air.ts';
-import { solveCompressor, volumetricEfficiency } from '../../models/compressor.ts';
+import { volumetricEfficiency } from '../../models/compressor.ts';
 import { Selector } from '../../models/motor.ts';
 import type { MotorPlant } from '../../models/plant.ts';
-import { hydraulicPower, solvePump } from '../../models/pump.ts';
+import { hydraulicPower } from '../../models/pump.ts';
 import { formatQuantity } from '../units.ts';
 import { callsPerHour, mostCallsPerHour, oilOf, rechargeTime, requiredSet } from './estimates.ts';
-import { atOf, type Look, listed } from './look.ts';
+import { atOf, type Look, listed, machinePaths } from './look.ts';
+import { delivery, findMotors } from './motors.ts';
 
 export function findMachines(look: Look): void {
   findNameplates(look);
   findSelectors(look);
-  findProof(look);
+  findMotors(look);
   findRefill(look);
   findRecharge(look);
   findCalls(look);
-}
-
-/** Starts that a motor may make in an hour, where its file says so. */
-export function allowedStarts(motor: MotorPlant & { readonly startsPerHour?: number | undefined }): number | undefined {
-  const allowed = motor.startsPerHour;
-  return allowed !== undefined && allowed > 0 && Number.isFinite(allowed) ? allowed : undefined;
-}
-
-/** Where in the file the machines are, pumps first. */
-export function machinePaths({ values: v }: Look): readonly string[] {
-  return [...v.pumps.map((_, i) => `pumps.${i}`), ...v.compressors.map((_, i) => `compressors.${i}`)];
 }
 
 /** No machine does its work with less than the ideal power. */
@@ -76,13 +66,13 @@ function findNameplates({ values: v, plant, units, add, power, pressure }: Look)
 /** Machines that the panel will not run, or that run against a shut valve, or that start together. */
 function findSelectors(look: Look): void {
   const { values: v, plant, add, time } = look;
-  const paths = machinePaths(look);
+  const paths = machinePaths(v);
   [...v.pumps, ...v.compressors].forEach((m, k) => {
     const path = paths[k];
     if (m.selector !== 'auto')
       add('machine not in auto', `${m.tag} is in ${m.selector}`, {}, [`${path}.selector`, path]);
     if (m.isolation !== 'shut') return;
-    const seen = m.provenBy === 'flow switch' ? '' : '; its starter contact will show it as running';
+    const seen = m.provenBy === 'starter contact' ? '; its starter contact will show it as running' : '';
     add('isolation valve shut', `the isolation valve of ${m.tag} is shut${seen}`, {}, [`${path}.isolation`, path]);
   });
   for (const [first, motors] of [
@@ -107,32 +97,13 @@ function findSelectors(look: Look): void {
   }
 }
 
-/** A compressor that starts unloaded makes its flow switch only when it delivers. */
-function findProof({ values: v, add, time }: Look): void {
-  const within = v.panel.provenWithin;
-  v.compressors.forEach((c, i) => {
-    if (c.provenBy !== 'flow switch' || c.unloadedStart < within) return;
-    add(
-      'proof before flow',
-      `${c.tag} delivers nothing for ${time(c.unloadedStart)} after a start, and its flow switch has to prove it within ${time(within)}: every start counts as failed`,
-      { unloaded_s: c.unloadedStart, provenWithin_s: within },
-      [`compressors.${i}.unloadedStart`, 'panel.provenWithin'],
-    );
-  });
-}
-
 /** The panel calls a duty and a standby, never more. */
 const MOST_IN_AUTO = 2;
 const manyOf = (count: number, noun: string) => (count === 1 ? `one ${noun}` : `two ${noun}s`);
 
 /** Flow of each pump into the tank at a pressure, m3/s. */
-function pumpFlows({ plant }: Look, tank_Pa: number): number[] {
-  const out = new Float64Array(4);
-  return plant.pumps.map((p) => {
-    solvePump(p, p.line, true, 1, p.fill, tank_Pa, plant.ambientPressure_Pa, out);
-    return out[0];
-  });
-}
+const pumpFlows = ({ plant }: Look, tank_Pa: number): number[] =>
+  plant.pumps.map((_, m) => delivery(plant, m, tank_Pa).flow);
 
 function findRefill(look: Look): void {
   const { values: v, plant, add, oilAt, volume, time } = look;
@@ -217,7 +188,6 @@ function findCalls(look: Look): void {
   if (compressors.length > 0 && cutIn !== undefined && cutOut !== undefined) {
     const level = atOf(v.panel.level.normal);
     const air = level === undefined ? plant.tank.volume_m3 - plant.start.oilVolume_m3 : airAt(level);
-    const out = new Float64Array(3);
     calls(look, {
       noun: 'compressor',
       unit: 'kg_s',
@@ -225,10 +195,7 @@ function findCalls(look: Look): void {
       first: pumps.length,
       motors: compressors,
       store: (air * (cutOut - cutIn)) / (R_AIR * temperature),
-      fills: compressors.map((c) => {
-        solveCompressor(c, 1, middle, ambient, temperature, out);
-        return out[0];
-      }),
+      fills: compressors.map((_, k) => delivery(plant, pumps.length + k, middle).flow),
       draw: nozzleFlow(middle, temperature, ambient, plant.airLeakArea_m2),
       paths: ['leaks.air', 'panel.pressure.cutIn', 'panel.pressure.cutOut'],
     });
@@ -265,7 +232,7 @@ function calls(look: Look, { noun, unit, at_Pa, first, motors, store, fills, dra
       'leak over capacity',
       `the leaks given draw what ${enough}: ${brings} at ${pressure(at_Pa)}`,
       { [`draw_${unit}`]: draw, [`fill_${unit}`]: fill },
-      [paths[0], ...inAuto.map((k) => machinePaths(look)[first + k])],
+      [paths[0], ...inAuto.map((k) => machinePaths(v)[first + k])],
     );
     return;
   }
@@ -283,12 +250,12 @@ function calls(look: Look, { noun, unit, at_Pa, first, motors, store, fills, dra
     [],
   );
   for (const k of share > 1 ? inAuto : inAuto.slice(0, 1)) {
-    const allowed = allowedStarts(motors[k]);
+    const allowed = motors[k].allowedStarts;
     if (allowed === undefined || each <= allowed) continue;
-    const path = machinePaths(look)[first + k];
+    const path = machinePaths(v)[first + k];
     add(
       'starts over allowed',
-      `the leaks given make ${motors[k].tag} start ${shown(each)} times an hour (estimate), and its motor may start ${shown(allowed)} times`,
+      `the leaks given make ${motors[k].tag} start ${shown(each)} times an hour (estimate), and its motor may start ${allowed} times`,
       { startsPerHour: each, allowedPerHour: allowed },
       [`${path}.allowedStarts`, path, ...paths],
     );

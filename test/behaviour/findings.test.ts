@@ -15,7 +15,7 @@ import {
   SEVERITIES,
 } from '../../scenarios/index.ts';
 import { type Changes, DRAIN } from '../support/baseUnit.ts';
-import { checked, limited, ofKind, ranResult, wanted, wellSet } from '../support/wellSet.ts';
+import { checked, ofKind, ranResult, wanted, wellSet } from '../support/wellSet.ts';
 
 interface Case {
   readonly kind: FindingKind;
@@ -29,7 +29,6 @@ interface Case {
   readonly without?: Changes;
   /** Found only after a run. */
   readonly ran?: true;
-  readonly startsPerHour?: number;
   /** How many of the kind; 1 when left out. */
   readonly count?: number;
 }
@@ -289,22 +288,66 @@ const cases: readonly Case[] = [
   {
     // 100 L at 30 L/min out and 30 L/min net in: 9 calls an hour, turn about.
     kind: 'starts over allowed',
-    changes: { 'leaks.oil': DRAIN },
-    startsPerHour: 4.4,
-    says: /^the leaks given make P-[12] start 4\.5 times an hour \(estimate\), and its motor may start 4\.4 times$/,
-    places: 4,
-    count: 2,
-    numbers: { startsPerHour: 4.5, allowedPerHour: 4.4 },
+    changes: { 'leaks.oil': DRAIN, 'pumps.P-1.allowedStarts': '4' },
+    without: { 'leaks.oil': DRAIN, 'pumps.P-1.allowedStarts': '5' },
+    says: /^the leaks given make P-1 start 4\.5 times an hour \(estimate\), and its motor may start 4 times$/,
+    places: 5,
+    numbers: { startsPerHour: 4.5, allowedPerHour: 4 },
   },
   {
-    kind: 'proof before flow',
-    changes: {
-      'compressors.C-1.provenBy': 'flow switch',
-      'compressors.C-1.unloadedStart': '6 s',
-      'panel.provenWithin': '5 s',
-    },
-    says: /^C-1 delivers nothing for 6\.00 s after a start, and its flow switch has to prove it within 5\.00 s/,
+    kind: 'proof too soon',
+    changes: { 'compressors.C-1.provenBy': 'flow switch', 'compressors.C-1.unloadedStart': '6 s' },
+    without: { 'compressors.C-1.provenBy': 'flow switch', 'compressors.C-1.unloadedStart': '4 s' },
+    says: /^C-1 takes about 6\.00 s to make its flow switch after a start, and has to prove itself within 5\.00 s/,
     places: 2,
+    numbers: { takes_s: 6, provenWithin_s: 5 },
+  },
+  {
+    // 10 mm are 5 L, at 1 L/s.
+    kind: 'proof too soon',
+    changes: {
+      'pumps.P-1.provenBy': 'rise',
+      'pumps.P-1.provenWithin': '4 s',
+      'panel.provenRise.level': '10 mm',
+    },
+    says: /^P-1 takes about 5\.00 s to raise the level by 10 mm after a start, and has to prove itself within 4\.00 s/,
+    places: 3,
+    numbers: { takes_s: 5, provenWithin_s: 4 },
+  },
+  {
+    // 1 L/s x 9 bar/0.85 = 1059 W of 1 kW; 40 % without load: 0.4 + 0.6 x 1.0588.
+    kind: 'overload trips in duty',
+    changes: { 'pumps.P-1.ratedPower': '1 kW', 'pumps.P-1.overload.setting': '85 %' },
+    without: { 'pumps.P-1.ratedPower': '1 kW', 'pumps.P-1.overload.setting': '95 %' },
+    says: /^P-1 takes 103\.5 % of its full-load current at 9\.00 barg, and its overload relay trips above 97\.7 %$/,
+    places: 4,
+    numbers: { currentShare: 1.03529, tripShare: 0.9775 },
+  },
+  {
+    // Class 10 with k = 1.15, tau 387.0 s: 387.0 s x ln(36/(36 - 1.3225)).
+    kind: 'overload trips on start',
+    changes: { 'pumps.P-1.runUp': '15 s' },
+    without: { 'pumps.P-1.runUp': '14 s' },
+    says: /^P-1 comes up to speed in 15\.00 s, and its overload relay trips 14\.48 s after a start from cold$/,
+    places: 2,
+    numbers: { runUp_s: 15, trips_s: 14.484 },
+  },
+  {
+    // 0.3 m3 and 160 L more are 0.92 m.
+    kind: 'least run past the high alarm',
+    changes: { 'pumps.P-1.leastRunTime': '160 s' },
+    without: { 'pumps.P-1.leastRunTime': '145 s' },
+    says: /^P-1 started at the duty start runs for at least 2\.67 min, up to 920 mm, and high level is at 900 mm$/,
+    places: 2,
+    numbers: { reached_m: 0.92, high_m: 0.9 },
+  },
+  {
+    // 1.01325 bar x 10 L/s into 0.65 m3: 240 s bring 3.741 bar.
+    kind: 'least run past the high alarm',
+    changes: { 'compressors.C-1.leastRunTime': '240 s' },
+    says: /^C-1 started at the cut-in runs for at least 4\.0\d* min, up to about 11\.74 barg, and high pressure is at 11\.50 barg$/,
+    places: 2,
+    numbers: { reached_Pa: barg(11.741) },
   },
   {
     kind: 'restarts together',
@@ -425,10 +468,8 @@ const always: Readonly<Record<string, Readonly<Record<string, number>>>> = {
   'usable oil': { shortcut_m3: 4.034, isothermal_m3: 2.2024, adiabatic_m3: 1.2265, required_m3: 0.004924 },
 };
 
-const foundOn = (changes: Changes, { ran, startsPerHour }: Case): readonly Finding[] => {
-  const scenario = limited(wellSet(changes), startsPerHour === undefined ? {} : { startsPerHour });
-  return ran ? ranResult(scenario).findings : checked(scenario);
-};
+const foundOn = (changes: Changes, { ran }: Case): readonly Finding[] =>
+  ran ? ranResult(wellSet(changes)).findings : checked(wellSet(changes));
 const wellSetCheck = checked(wellSet());
 const wellSetRun = ranResult(wellSet()).findings;
 
@@ -503,6 +544,13 @@ describe('what a finding says comes true in a run', () => {
     expect(strokeOf({ valves, compressors: [], 'start.pressure': '7.30 barg' }).outcome).toBe('never moved');
     expect(strokeOf({ valves, compressors: [], 'start.pressure': '7.32 barg' }).firstMotionAt_s).toBeDefined();
   });
+  test('an overload relay quicker than the run-up trips its motor on the start', () => {
+    const tripped = (runUp: string) =>
+      ranResult(
+        wellSet({ 'leaks.oil': DRAIN, 'pumps.P-1.runUp': runUp, 'run.duration': '3 min', 'power.lostAt': undefined }),
+      ).events.filter((e) => e.tag === 'P-1-overload').length;
+    expect([tripped('14 s'), tripped('15 s')]).toEqual([0, 1]);
+  });
   test('a compressor that has to prove itself before it delivers counts as failed', () => {
     const changes = {
       'start.pressure': '7.9 barg',
@@ -549,21 +597,20 @@ describe('an alarm that comes too late', () => {
 });
 
 describe('starts within an hour', () => {
-  const counted = (minutes: number, startsPerHour: number) => {
+  const counted = (minutes: number) => {
     const scenario = wellSet({
       'leaks.oil': DRAIN,
+      'pumps.P-1.allowedStarts': '1',
       'run.duration': `${minutes} min`,
       valves: [],
       'power.lostAt': undefined,
     });
-    return ofKind(ranResult(limited(scenario, { startsPerHour })).findings, 'starts over allowed').filter((f) =>
-      f.text.includes('counted'),
-    );
+    return ofKind(ranResult(scenario).findings, 'starts over allowed').filter((f) => f.text.includes('counted'));
   };
   test('are counted, never scaled up from a short run', () => {
-    // Calls after 50 s of draining 25 L, then every 6.67 min: one start in 6 minutes would be ten an hour.
-    expect(counted(6, 1)).toEqual([]);
-    const [finding] = counted(20, 1);
+    // Calls after 50 s of draining 25 L, then every 6.67 min, turn about: one start in 6 minutes would be ten an hour.
+    expect(counted(6)).toEqual([]);
+    const [finding] = counted(20);
     expect(finding.text).toMatch(
       /^P-1 started 2 times within an hour \(from .* on; counted\), and its motor may start 1 times$/,
     );

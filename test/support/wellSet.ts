@@ -1,5 +1,4 @@
 /** The small unit of baseUnit.ts with what a well-set unit has besides: nothing is to be found on it. */
-import type { Plant } from '../../models/plant.ts';
 import { findFindings } from '../../scenarios/findings.ts';
 import { type Finding, type FindingKind, type Result, replay, type Scenario } from '../../scenarios/index.ts';
 import { type Changes, valve } from './baseUnit.ts';
@@ -21,20 +20,6 @@ export function wellSet(changes: Changes = {}): Scenario {
     ...changes,
   };
   return scenarioOf(Object.fromEntries(Object.entries(all).filter(([, value]) => value !== undefined)));
-}
-
-export interface Limits {
-  /** Starts that each motor may make in an hour. */
-  readonly startsPerHour?: number;
-}
-
-/** The same with motors that may start only so often. */
-export function limited(scenario: Scenario, { startsPerHour }: Limits): Scenario {
-  if (startsPerHour === undefined) return scenario;
-  const { plant } = scenario;
-  const motors = <M extends object>(list: readonly M[]): M[] => list.map((m) => ({ ...m, startsPerHour }));
-  const changed: Plant = { ...plant, pumps: motors(plant.pumps), compressors: motors(plant.compressors) };
-  return { ...scenario, plant: changed };
 }
 
 /** What the file alone shows. */
