@@ -340,7 +340,9 @@ function endLines({ end, extremes, units, site, program }: Result, folder: strin
   const { leastHeaderPressure_Pa: least, leastHeaderPressureAt_s: leastAt } = extremes;
   const gauge = (p: number) => formatQuantity(p, 'pressure', units, site.ambientPressure_Pa);
   const header =
-    least === undefined ? '' : ` Least header pressure in a stroke ${gauge(least)} at ${clock(leastAt ?? 0, end.time_s, 1)};`;
+    least === undefined
+      ? ''
+      : ` Least header pressure in a stroke ${gauge(least)} at ${clock(leastAt ?? 0, end.time_s, 1)};`;
   const highest = `${header === '' ? ' H' : ' h'}ighest tank pressure ${gauge(extremes.highestTankPressure_Pa)} at ${clock(extremes.highestTankPressureAt_s, end.time_s, 1)}.`;
   const text =
     `${end.stop} at ${clock(end.time_s, end.time_s, 2)}: ${formatQuantity(end.pressure_Pa, 'pressure', units, site.ambientPressure_Pa)}, ` +
