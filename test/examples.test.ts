@@ -524,6 +524,15 @@ describe('withy-mere: a month of normal duty', () => {
     const [c23, c24] = [s.machine('C-23'), s.machine('C-24')];
     expect(Math.abs(p21.starts - p22.starts)).toBeLessThanOrEqual(1);
     expect(Math.abs(c23.starts - c24.starts)).toBeLessThanOrEqual(1);
+    for (const m of [p21, p22, c23, c24]) {
+      expectNear(m.startsPerHour, m.starts / (end.time_s / HOUR), 1e-6);
+      // All that a machine moves it moves at its rated flow while it runs, but for slip, run-up and unloaded start.
+      const rated = m.kind === 'pump' ? (15 * L) / 60 : 7.5 / HOUR;
+      expectNear(m.runTime_s, m.moved_m3 / rated, 5);
+      // Air of 12 degC holds 8.0 g/m3 of water at 75 %, under 10.6 bara a tenth of what it then may hold: most drops out.
+      if (m.kind === 'compressor') expect(m.condensate_kg / m.moved_m3).toBeGreaterThan(0.004);
+      if (m.kind === 'compressor') expect(m.condensate_kg / m.moved_m3).toBeLessThan(0.008);
+    }
     // Work on the oil is pressure times volume, at about 10.2 bar while pumping, over an efficiency of 85 %.
     expectNear(p21.energy_J + p22.energy_J, (10.2e5 * pumped) / 0.85, 6);
   });

@@ -217,7 +217,7 @@ describe('printReport', () => {
       expect(text).toMatch(new RegExp(`^ *${time}  mains  lost`, 'm'));
     }
     expect(text).toContain('end of the run at 720:02:01.00: ');
-    expect(text.replace(/\s+/g, ' ')).toContain('highest tank pressure 8.00 barg at 24:00:00.0.');
+    expect(text.replace(/\s+/g, ' ')).toContain('Highest tank pressure 8.00 barg at 24:00:00.0.');
     fits(text);
   });
 
