@@ -333,6 +333,14 @@ describe('brindle-lock: a leaking pump check valve', () => {
     expect(s.stroke('V-67').reason).toContain('control power died first');
   });
 
+  test('where one pump has all the starts and its motor stands three an hour, an alarm tells before the outage', () => {
+    const s = story(name, 'panel.alternation=fixed', 'pumps.P-61.allowedStarts=3');
+    expect(s.revealedBy).toEqual(['P-61 starts too often']);
+    // One start in 15.4 min (12.2 min of drain, 3.2 of refill against the leak): the fourth within the hour, 46 min later.
+    expect(s.at('P-61-starts', 'alarm')).toBe(s.all('P-61', 'starts')[3].time_s);
+    expectNear(s.at('P-61-starts', 'alarm') - s.at('P-61', 'starts'), 3 * 15.4 * 60, 2);
+  });
+
   test('a leak as large as a pump shows as a long run; a float in the outlet stops the valve instead of gas', () => {
     expect(story(name, 'faults.0.flow=15 L/min').revealedBy).toEqual(['P-61 runs long']);
     const shut = story(name, 'tank.outletShutOff={ level: 330 mm }');
@@ -385,6 +393,29 @@ describe('saltern-quay: the standby takes over', () => {
     const flow = story(name, shut, 'pumps.P-31.provenBy=flow switch');
     expect(flow.at('P-31', 'not proven')).toBeCloseTo(flow.at('P-31', 'called') + 6, 9);
     expect(flow.at('P-32', 'starts')).toBe(flow.at('P-31', 'not proven'));
+  });
+
+  test('a motor that does not turn looks proven until its overload relay trips, and the standby takes over then', () => {
+    // Class 10, tripping at k = 1.15 times the setting: tau = 10 s/ln(7.2^2/(7.2^2 - k^2)) = 387.0 s. From cold at i times the
+    // setting it takes tau ln(i^2/(i^2 - k^2)): 14.49 s at the 6 of a locked rotor, 19.44 s at the 6 sqrt(3)/2 on two phases.
+    const tau = 10 / Math.log(7.2 ** 2 / (7.2 ** 2 - 1.15 ** 2));
+    for (const [fault, i] of [
+      ['locked rotor', 6],
+      ['single phasing', 3 * Math.sqrt(3)],
+    ] as const) {
+      const s = story(name, `faults.0.fault=${fault}`);
+      const tripped = s.at('P-31', 'overload relay trips');
+      expect(tripped - s.at('P-31', 'starts')).toBeCloseTo(tau * Math.log(i ** 2 / (i ** 2 - 1.15 ** 2)), 2);
+      expect(s.at('P-32', 'starts')).toBeCloseTo(tripped, 1);
+      expect(s.first('P-32', 'called').text).toContain('duty tripped');
+      expect(s.revealedBy).toEqual(['P-31 tripped by overload']);
+    }
+  });
+
+  test('a pump that has to run four minutes goes past the stop level', () => {
+    const s = story(name, 'faults=[]', 'pumps.P-31.leastRunTime=4 min');
+    expect(s.at('P-31', 'stops') - s.at('P-31', 'starts')).toBeCloseTo(240, 6);
+    expect(s.at('LAH-30', 'alarm')).toBeLessThan(s.at('P-31', 'stops'));
   });
 
   test('without the fault P-31 does it; a small standby makes the compressor wait too long', () => {
@@ -443,6 +474,10 @@ describe('hollin-gate: a tank that lost its air', () => {
     expect(shut.revealedBy).toEqual(['PAL-80 low pressure']);
     expect(shut.machine('C-83').moved_m3).toBe(0);
     expect(shut.machine('C-83').runTime_s).toBeGreaterThan(100 * HOUR);
+    const rise = ['compressors.C-83.provenBy=rise', 'compressors.C-83.provenWithin=5 min'];
+    const looked = story(name, 'faults.0.fault=isolation valve shut', ...rise);
+    expect(looked.revealedBy).toEqual(['C-83 failed to start']);
+    expect(looked.at('C-83', 'not proven') - looked.at('C-83', 'called')).toBeCloseTo(300, 6);
   });
 });
 
@@ -568,6 +603,18 @@ describe('withy-mere: a month of normal duty', () => {
     };
     expect(starts('panel.level.dutyStart=0.74 m')).toBeGreaterThan(1.8 * starts());
     expect(starts('leaks.oil.flow=0.1 L/h')).toBeLessThan(0.6 * starts());
+  });
+
+  test('oil too thick for the suction makes the pumps run longer', () => {
+    const run = (...sets: string[]) => {
+      const s = story(name, ...sets);
+      return s.machine('P-21').runTime_s / s.machine('P-21').moved_m3;
+    };
+    const cold = load(name, ['oil.temperature=-15 degC']);
+    // Above 1000 mm2/s it draws less in proportion; hardly any slip in oil like that, 3 % in the oil of 15 degC.
+    const thick = cold.plant.oil.viscosity_m2_s / 1e-3;
+    expect(thick).toBeGreaterThan(2);
+    expectNear(run('oil.temperature=-15 degC') / run(), thick * 0.98, 3);
   });
 
   test('by run hours the duty changes after ten minutes, not at each call', () => {
