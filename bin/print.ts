@@ -2,6 +2,7 @@
 import type { EventRow, Finding, MachineDuty, Result, StrokeResult } from '../scenarios/result.ts';
 import { inOrder, type Rung, type Staircase } from '../scenarios/staircase.ts';
 import { columnUnit, formatQuantity, type UnitSystem } from '../scenarios/units.ts';
+import { alarmName } from '../scenarios/wording.ts';
 import { paragraph, printable, type Row, table, widthOf } from './layout.ts';
 import { type Paint, paintNothing } from './terminal.ts';
 
@@ -317,10 +318,13 @@ function overrideLines({ overrides }: Result): string[] {
 
 function alarmLines({ alarms }: Result, paint: Paint): string[] {
   return alarms.flatMap(({ tag, text, state }) => {
-    const [first = '', ...rest] = labelled('Alarm', `${tag === text ? tag : `${tag} ${text}`}: ${state} at the end`);
+    const [first = '', ...rest] = labelled('Alarm', `${alarmName(tag, text)}: ${state} at the end`);
     return [paint('care', 'Alarm') + first.slice('Alarm'.length), ...rest];
   });
 }
+
+/** Over days a few starts are a small number, and not none. */
+const perHour = (x: number): string => (x > 0 && x < 0.095 ? String(Number(x.toPrecision(1))) : x.toFixed(1));
 
 function dutyLines({ duty, units }: Result): string[] {
   if (duty.length === 0) return [];
@@ -346,7 +350,7 @@ function dutyLines({ duty, units }: Result): string[] {
     cells: [
       d.tag,
       String(d.starts),
-      d.startsPerHour.toFixed(1),
+      perHour(d.startsPerHour),
       formatQuantity(d.runTime_s, 'time', units),
       `${(d.energy_J / 3.6e6).toFixed(3)} kWh`,
       moved(d),
@@ -355,7 +359,17 @@ function dutyLines({ duty, units }: Result): string[] {
   return table(columns, rows, WIDTH);
 }
 
-function eventLines({ events, units, site }: Result): string[] {
+/** A time of the run: seconds, or hours, minutes and seconds where the run is longer than two hours. */
+function clock(time_s: number, end_s: number, decimals: number): string {
+  if (end_s < 7200) return `${time_s.toFixed(decimals)} s`;
+  const scale = 10 ** decimals;
+  const units = Math.round(time_s * scale);
+  const two = (x: number) => String(x).padStart(2, '0');
+  const seconds = ((units % (60 * scale)) / scale).toFixed(decimals).padStart(decimals + 3, '0');
+  return `${Math.floor(units / (3600 * scale))}:${two(Math.floor(units / (60 * scale)) % 60)}:${seconds}`;
+}
+
+function eventLines({ events, units, site, end }: Result): string[] {
   if (events.length === 0) return ['No events.'];
   const columns = [
     { head: 'Time', right: true },
@@ -365,7 +379,7 @@ function eventLines({ events, units, site }: Result): string[] {
     { head: 'Level', right: true },
   ] as const;
   const cells = ({ time_s, tag, text, pressure_Pa, level_m }: EventRow) => [
-    `${time_s.toFixed(2)} s`,
+    clock(time_s, end.time_s, 2),
     tag,
     printable(text),
     formatQuantity(pressure_Pa, 'pressure', units, site.ambientPressure_Pa),
@@ -392,10 +406,12 @@ function endLines({ end, extremes, units, site, program }: Result, folder: strin
   const { leastHeaderPressure_Pa: least, leastHeaderPressureAt_s: leastAt } = extremes;
   const gauge = (p: number) => formatQuantity(p, 'pressure', units, site.ambientPressure_Pa);
   const header =
-    least === undefined ? '' : ` Least header pressure in a stroke ${gauge(least)} at ${(leastAt ?? 0).toFixed(1)} s;`;
-  const highest = `${header === '' ? ' H' : ' h'}ighest tank pressure ${gauge(extremes.highestTankPressure_Pa)} at ${extremes.highestTankPressureAt_s.toFixed(1)} s.`;
+    least === undefined
+      ? ''
+      : ` Least header pressure in a stroke ${gauge(least)} at ${clock(leastAt ?? 0, end.time_s, 1)};`;
+  const highest = `${header === '' ? ' H' : ' h'}ighest tank pressure ${gauge(extremes.highestTankPressure_Pa)} at ${clock(extremes.highestTankPressureAt_s, end.time_s, 1)}.`;
   const text =
-    `${end.stop} at ${end.time_s.toFixed(2)} s: ${formatQuantity(end.pressure_Pa, 'pressure', units, site.ambientPressure_Pa)}, ` +
+    `${end.stop} at ${clock(end.time_s, end.time_s, 2)}: ${formatQuantity(end.pressure_Pa, 'pressure', units, site.ambientPressure_Pa)}, ` +
     `level ${formatQuantity(end.level_m, 'length', units)} (${formatQuantity(end.oil_m3, 'volume', units)} of oil), ` +
     `air ${formatQuantity(end.airTemperature_K, 'temperature', units)}${spilled}.`;
   return [

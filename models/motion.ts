@@ -139,8 +139,9 @@ export function blockedPartWay(y: Float64Array, slots: MotionSlots, i: number): 
 }
 
 /**
- * Gives valve i a direction (0 blocks it). Starts the record of a stroke; a stroke under way is interrupted. `rest` is how a
- * piston waits that needs oil and is not at its end: stuck, or gas or shut where no oil comes.
+ * Gives valve i a direction (0 blocks it). Starts the record of a stroke; a stroke under way is interrupted, unless it is the
+ * same trip stroke commanded again. `rest` is how a piston waits that needs oil and is not at its end: stuck, or gas or
+ * shut where no oil comes.
  */
 export function command(
   y: Float64Array,
@@ -154,6 +155,9 @@ export function command(
   time_s: number,
   emit: Emit,
 ): void {
+  // A trip that comes again while its stroke is under way asks for nothing new: the stroke began with the first.
+  const sameTrip = tripStroke > 0 && y[slots.tripStroke + i] === tripStroke && y[slots.direction + i] === direction;
+  if (y[slots.active + i] === 1 && sameTrip) return;
   if (y[slots.active + i] === 1) {
     emit(EventCode.strokeInterrupted, i, y[xSlot + i], direction);
     y[slots.active + i] = 0;

@@ -33,6 +33,7 @@ import type { Trace } from './trace.ts';
 import { formatQuantity, type UnitSystem } from './units.ts';
 import { type AccuracyEffect, judge, marginOf, outcomeOf } from './verdict.ts';
 import { VERSION } from './version.ts';
+import { alarmName } from './wording.ts';
 
 export interface ReplayOptions extends EngineOptions {
   readonly units?: UnitSystem;
@@ -203,7 +204,7 @@ function faultResults(run: RunRecord, options: EngineOptions & { toTick: number 
       text,
       began_s: began,
       ended_s: ended,
-      revealedBy: by === undefined ? undefined : `${by.tag} ${by.text}`,
+      revealedBy: by === undefined ? undefined : alarmName(by.tag, by.text),
       revealedAt_s: by?.time_s,
     };
   });

@@ -183,8 +183,9 @@ export interface Result {
     readonly levelPerKelvin_m: number;
     readonly airTemperature_K: number;
     readonly wallTemperature_K: number;
-    /** Air in the air space and in solution in the oil. */
+    /** Air in the air space. */
     readonly air_kg: number;
+    /** Air in solution in the oil of the tank, beside it. */
     readonly dissolvedAir_kg: number;
     /** Oil lost to the outside, over the brim of the sump included. */
     readonly spilled_m3: number;

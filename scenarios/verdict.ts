@@ -168,7 +168,13 @@ export function judge(run: RunRecord, units: UnitSystem, effect: AccuracyEffect)
   ): string {
     const require = valve.require as NonNullable<ValvePlant['require']>;
     if (record === undefined) {
-      return gasText() ?? 'the stroke was never commanded: no trip signal reached the pilot in this run';
+      // Gas keeps the strokes after the one it stopped from being commanded; the first one is commanded all the same.
+      const gas = k > 0 ? gasText() : undefined;
+      if (gas !== undefined) return gas;
+      const i = plant.valves.indexOf(valve);
+      return run.events.some((e) => e.code === EventCode.sequenceLost && e.item === i)
+        ? 'the stroke was never commanded: control power died first, and without it the pilot does not make it'
+        : 'the stroke was never commanded: no trip signal reached the pilot in this run';
     }
     const time = record.ended_s - record.commanded_s;
     const open = (x: number) => show.open(valvePosition(valve.drive, x));

@@ -60,3 +60,8 @@ function editDistance(a: string, b: string, enough: number): number {
   }
   return last[b.length]!;
 }
+
+/** How an alarm is named in a sentence: tag and text, or the text alone where that begins with the machine of the tag. */
+export function alarmName(tag: string, text: string): string {
+  return tag === text || tag.startsWith(`${text.split(' ')[0]}-`) ? text : `${tag} ${text}`;
+}

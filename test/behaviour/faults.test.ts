@@ -215,6 +215,19 @@ describe('valves and lines', () => {
     const blocked = watch({ ...tripped, ...main, ...fault('filter blocked', { share: '75 %', at: '0 s' }) }, 30);
     expect(blocked.first('PDAH-filter', 'alarm')).toBeLessThan(20);
   });
+  test('the bypass of a filter goes on opening at its pressure drop, however blocked the element', () => {
+    const main = {
+      'returnMain.filter': { resistance: '5e7 Pa s/m^3', bypassOpens: '0.5 bar', bypassResistance: '1e7 Pa s/m^3' },
+    };
+    const w = watch({ ...tripped, ...main, ...fault('filter blocked', { share: '99 %', at: '0 s' }) }, 30);
+    w.flows(w.first('V-1', 'starts to move') + 2);
+    const { out, outputs, plant } = w.unit;
+    // q = dp/5e9 through the element and (dp - 0.5 bar)/1e7 through the bypass.
+    const q = outputs[out.returnFlow];
+    expect(q).toBeGreaterThan(1e-4);
+    const dp = (q + 0.5e5 / 1e7) / (1 / 5e9 + 1 / 1e7);
+    expect((outputs[out.returnPressure] - plant.ambientPressure_Pa) / dp).toBeCloseTo(1, 9);
+  });
 });
 
 describe('leaks, times and conditions', () => {

@@ -4,6 +4,7 @@
  */
 import { describe, expect, test } from 'vitest';
 import { type Changes, expectPassed, valve, type Watched, watch } from '../support/baseUnit.ts';
+import { replayed } from '../support/recorded.ts';
 
 const plain: Changes = { compressors: [], 'start.level': '0.75 m', 'power.lostAt': '5 s' };
 const unit = (more: Readonly<Record<string, unknown>>, changes: Changes = {}): Changes => ({
@@ -230,6 +231,24 @@ describe('mains back in mid-stroke', () => {
     expect(commands(kept)).toEqual([[5, closes]]);
     const reset = watch({ ...unit({}, back), actions: [{ at: '25 s', do: 'reset trip' }, open, again] }, 70);
     expect(commands(reset).at(-1)).toEqual([50, closes]);
+  });
+
+  // Flip: the same stroke commanded again begins anew, and what is left of it looks like a closure far too fast.
+  test('a trip that comes again during its stroke leaves it the same stroke', () => {
+    const required = { require: { longest: '30 s', shortest: '3 s' } };
+    const twice = {
+      'power.backAt': '8 s',
+      'power.trip': 'while mains are lost',
+      actions: [{ at: '12 s', do: 'lose mains' }],
+    };
+    const w = watch(unit(required, twice), 40);
+    expect(w.times('undervoltage relay', 'trips')).toHaveLength(2);
+    expect(commands(w)).toEqual([[5, closes]]);
+    expect(w.times('V-1', 'stroke interrupted')).toEqual([]);
+    expect(w.first('V-1', 'closed after')).toBeGreaterThan(12);
+    const [stroke] = replayed({ ...unit(required, twice), 'run.duration': '60 s' }).result.verdict.strokes;
+    expect(stroke.outcome).toBe('completed');
+    expect(stroke.time_s).toBeCloseTo(w.first('V-1', 'closed after') - 5, 6);
   });
 });
 

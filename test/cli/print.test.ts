@@ -271,6 +271,42 @@ describe('printReport', () => {
     fits(text);
   });
 
+  test('times of a run longer than two hours are hours, minutes and seconds', () => {
+    const event = { code: 0, tag: 'mains', text: 'lost', pressure_Pa: 914_000, level_m: 0.4 };
+    const at = (...times: number[]) =>
+      printReport({
+        ...result,
+        events: times.map((time_s) => ({ ...event, time_s })),
+        end: { ...result.end, time_s: 2_592_121 },
+        extremes: { ...result.extremes, highestTankPressureAt_s: 86_399.96 },
+      });
+    const text = at(0, 61.5, 3599.996, 2_592_000.3);
+    for (const time of ['0:00:00.00', '0:01:01.50', '1:00:00.00', '720:00:00.30']) {
+      expect(text).toMatch(new RegExp(`^ *${time}  mains  lost`, 'm'));
+    }
+    expect(text).toContain('end of the run at 720:02:01.00: ');
+    expect(text.replace(/\s+/g, ' ')).toContain('Highest tank pressure 8.00 barg at 24:00:00.0.');
+    fits(text);
+  });
+
+  test('a few starts in a month are not none', () => {
+    const machine = { kind: 'pump', runTime_s: 90, energy_J: 0, condensate_kg: 0, moved_m3: 0.02 } as const;
+    const text = printReport({
+      ...result,
+      duty: [
+        { ...machine, tag: 'P-1', starts: 4, startsPerHour: 4 / 720 },
+        { ...machine, tag: 'P-2', starts: 0, startsPerHour: 0 },
+      ],
+    });
+    expect(text).toMatch(/^P-1 +4 +0\.006 /m);
+    expect(text).toMatch(/^P-2 +0 +0\.0 /m);
+  });
+
+  test('an alarm whose text names its machine is not named twice', () => {
+    const alarms = [{ tag: 'P-1-failed', text: 'P-1 failed to start', state: 'unacknowledged' as const }];
+    expect(printReport({ ...result, alarms })).toContain('Alarm:   P-1 failed to start: unacknowledged at the end\n');
+  });
+
   test('long names stay within 80 columns and are all there', () => {
     const tag = 'XV-1234567890-1234567890-1234567890';
     const shown: Result = {
