@@ -3,10 +3,12 @@
 /** East Asian wide characters and pictographs take two columns of a terminal (Unicode Standard Annex 11, from memory). */
 const WIDE =
   /[\u1100-\u115f\u2e80-\u303e\u3041-\ua4cf\uac00-\ud7a3\uf900-\ufaff\ufe30-\ufe6f\uff00-\uff60\uffe0-\uffe6\u{1f300}-\u{1faff}\u{20000}-\u{3fffd}]/u;
+const ASCII = /^[ -~]*$/;
 const MARK = /\p{Mn}/u;
 
 /** Columns that a text takes. */
 export function widthOf(text: string): number {
+  if (ASCII.test(text)) return text.length;
   let width = 0;
   for (const char of text) width += WIDE.test(char) ? 2 : MARK.test(char) ? 0 : 1;
   return width;
