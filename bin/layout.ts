@@ -45,6 +45,24 @@ export function wrap(text: string, width: number): string[] {
   return lines;
 }
 
+const PLACE = /^\S.*?:\d+:\d+:/;
+const HANGING = 4;
+
+/**
+ * A message of one line as lines of at most `width` columns, all but the first indented. "file:line:column:" at its start
+ * stays whole, for editors that jump there; a line that begins with blanks is an excerpt of a file and is left alone.
+ */
+export function folded(message: string, width: number): string[] {
+  if (message.startsWith('  ') || widthOf(message) <= width) return [message];
+  const place = PLACE.exec(message)?.[0] ?? '';
+  const rest = message.slice(place.length).trim();
+  const room = width - HANGING;
+  const hang = (line: string) => ' '.repeat(HANGING) + line;
+  if (widthOf(place) > room / 2) return [place, ...wrap(rest, room).map(hang)];
+  const [first = '', ...more] = wrap(`${'x'.repeat(widthOf(place))}${place === '' ? '' : ' '}${rest}`, room);
+  return [place + first.slice(widthOf(place)), ...more.map(hang)];
+}
+
 /** A paragraph with `first` in front of its first line and blanks of the same width in front of the others. */
 export function paragraph(first: string, text: string, width: number): string[] {
   const room = widthOf(first);
