@@ -10,7 +10,7 @@ const INTRODUCTION =
   'valves complete their trip strokes, with how much to spare, and if not why not.';
 
 const EXIT_CODES = `
-Exit code: 0 all requirements met, 1 not met, 2 input refused,
+Exit code: 0 all requirements met, 1 not met, 2 input refused, 3 work limit,
            70 fault of the program, 130 interrupted; of several files the worst.`;
 
 const EXAMPLES = `

@@ -5,7 +5,7 @@ import { Exit, worse } from './exitCodes.ts';
 import { nameOf, readScenarioText, STANDARD_INPUT } from './input.ts';
 import { Interrupted, interruptible } from './interrupt.ts';
 import { reportFault } from './programFault.ts';
-import { warn, warnText } from './terminal.ts';
+import { messageWidth, warn, warnText } from './terminal.ts';
 import { withUnits } from './withUnits.ts';
 
 export interface OpenedFile {
@@ -78,6 +78,6 @@ export async function forEachFile(
 
 /** Prints the faults of a file that was refused. */
 export function refuse(loaded: Loaded): Exit {
-  warnText(`${formatFaults(loaded)}\n`);
+  warnText(`${formatFaults(loaded, Math.min(messageWidth(), 80))}\n`);
   return Exit.refused;
 }

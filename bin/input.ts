@@ -62,7 +62,8 @@ async function readStandardInput(): Promise<Buffer> {
   return Buffer.concat(parts);
 }
 
-function decode(bytes: Buffer, name: string): Input {
+/** The text of a file, or one line that says what is wrong with it and where. */
+export function decode(bytes: Buffer, name: string): Input {
   const utf16 = (bytes[0] === 0xff && bytes[1] === 0xfe) || (bytes[0] === 0xfe && bytes[1] === 0xff);
   if (utf16) return { problem: `${name}:1:1: error: the file is UTF-16 text; save it as UTF-8` };
   const zero = bytes.indexOf(0);

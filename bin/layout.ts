@@ -3,10 +3,12 @@
 /** East Asian wide characters and pictographs take two columns of a terminal (Unicode Standard Annex 11, from memory). */
 const WIDE =
   /[\u1100-\u115f\u2e80-\u303e\u3041-\ua4cf\uac00-\ud7a3\uf900-\ufaff\ufe30-\ufe6f\uff00-\uff60\uffe0-\uffe6\u{1f300}-\u{1faff}\u{20000}-\u{3fffd}]/u;
+const ASCII = /^[ -~]*$/;
 const MARK = /\p{Mn}/u;
 
 /** Columns that a text takes. */
 export function widthOf(text: string): number {
+  if (ASCII.test(text)) return text.length;
   let width = 0;
   for (const char of text) width += WIDE.test(char) ? 2 : MARK.test(char) ? 0 : 1;
   return width;
@@ -41,6 +43,24 @@ export function wrap(text: string, width: number): string[] {
   }
   if (line !== '' || lines.length === 0) lines.push(line);
   return lines;
+}
+
+const PLACE = /^\S.*?:\d+:\d+:/;
+const HANGING = 4;
+
+/**
+ * A message of one line as lines of at most `width` columns, all but the first indented. "file:line:column:" at its start
+ * stays whole, for editors that jump there; a line that begins with blanks is an excerpt of a file and is left alone.
+ */
+export function folded(message: string, width: number): string[] {
+  if (message.startsWith('  ') || widthOf(message) <= width) return [message];
+  const place = PLACE.exec(message)?.[0] ?? '';
+  const rest = message.slice(place.length).trim();
+  const room = width - HANGING;
+  const hang = (line: string) => ' '.repeat(HANGING) + line;
+  if (widthOf(place) > room / 2) return [place, ...wrap(rest, room).map(hang)];
+  const [first = '', ...more] = wrap(`${'x'.repeat(widthOf(place))}${place === '' ? '' : ' '}${rest}`, room);
+  return [place + first.slice(widthOf(place)), ...more.map(hang)];
 }
 
 /** A paragraph with `first` in front of its first line and blanks of the same width in front of the others. */

@@ -1,17 +1,20 @@
 /**
- * The folder of results of one scenario. It is written beside its place and renamed whole, so that at any moment the
- * place holds the old results or the new ones, complete. Between the two renames of a replacement (old away, new in)
- * the place is empty for a moment; a run that is killed just there leaves the old folder under a hidden name, and the
- * next run puts it back first.
+ * The folder of results of one scenario. It is written beside its place under a hidden name, brought to the disk and
+ * renamed whole, so that at any moment the place holds the old results or the new ones, complete. No system call
+ * exchanges two folders everywhere: between the two renames of a replacement (old away, new in) the place is empty for
+ * a moment. A run that is killed just there leaves the old folder under a hidden name, and the next run puts it back
+ * first; a run that is killed earlier or later leaves a hidden folder that the next run into the same place removes.
  */
 import { createHash } from 'node:crypto';
 import {
   closeSync,
+  fsyncSync,
   mkdirSync,
   openSync,
   readdirSync,
   readFileSync,
   renameSync,
+  rmdirSync,
   rmSync,
   statSync,
   writeFileSync,
@@ -19,9 +22,10 @@ import {
 import path from 'node:path';
 import { stringify } from 'csv-stringify/sync';
 import type { Result } from '../scenarios/result.ts';
-import { type Trace, traceHeadings, traceRow } from '../scenarios/trace.ts';
-import { columnUnit } from '../scenarios/units.ts';
+import { type TraceColumn, type TraceSink, traceHeadings, traceRow } from '../scenarios/trace.ts';
+import { columnUnit, type UnitSystem } from '../scenarios/units.ts';
 import { resultJson } from './print.ts';
+import { isSystemError } from './terminal.ts';
 
 /** What makes two runs the same run, so that the results of one may replace those of the other. */
 export interface RunIdentity {
@@ -125,27 +129,63 @@ export interface RunFiles {
   readonly identity: RunIdentity;
   readonly scenarioText: string;
   readonly result: Result;
-  readonly trace: Trace | undefined;
   /** As printed, without colour. */
   readonly report: string;
 }
 
-/** Writes all files beside the place of the folder. Errors: those of the operating system. */
-export function prepare(folder: string, files: RunFiles): void {
-  const beside = hidden(folder, 'new', process.pid);
-  rmSync(beside, { recursive: true, force: true });
-  mkdirSync(beside, { recursive: true });
-  const write = (name: (typeof FILES)[number], text: string) => writeFileSync(path.join(beside, name), text);
-  const { result, trace } = files;
-  write('scenario.yaml', files.scenarioText);
-  write('report.txt', files.report);
-  write('result.json', resultJson(result));
-  write('events.csv', eventsCsv(result));
-  if (trace !== undefined) writeTrace(path.join(beside, 'trace.csv'), trace, result);
-  write(RUN_FILE, `${JSON.stringify({ tripstroke: files.identity }, null, 2)}\n`);
+/** Results on their way: the trace is written while the run goes on, so that no run is too long for memory. */
+export interface Draft {
+  /** Where trace rows go. Never throws what the operating system objects to: {@link Draft.finish} does. */
+  readonly trace: TraceSink;
+  /** Writes the other files. Errors: those of the operating system, also the first one of the trace. */
+  finish(files: RunFiles): void;
+  /** Removes what was written so far. Errors: those of the operating system. */
+  discard(): void;
 }
 
-/** Puts what was prepared in its place. Errors: those of the operating system; the old folder is in its place then. */
+/**
+ * Begins the files beside the place of the folder. Errors: those of the operating system.
+ *
+ * @param ambientPressure_Pa absolute pressure to which the gauge pressures of the trace refer
+ */
+export function begin(folder: string, units: UnitSystem, ambientPressure_Pa: number): Draft {
+  const beside = hidden(folder, 'new', process.pid);
+  rmSync(beside, { recursive: true, force: true });
+  const firstMade = mkdirSync(beside, { recursive: true });
+  const trace = traceWriter(openSync(path.join(beside, 'trace.csv'), 'w'), units, ambientPressure_Pa);
+  const write = (name: (typeof FILES)[number], text: string) => {
+    const handle = openSync(path.join(beside, name), 'w');
+    try {
+      writeFileSync(handle, text);
+      fsyncSync(handle);
+    } finally {
+      closeSync(handle);
+    }
+  };
+  return {
+    trace: trace.sink,
+    finish({ identity, scenarioText, result, report }) {
+      trace.end();
+      write('scenario.yaml', scenarioText);
+      write('report.txt', report);
+      write('result.json', resultJson(result));
+      write('events.csv', eventsCsv(result));
+      write(RUN_FILE, `${JSON.stringify({ tripstroke: identity }, null, 2)}\n`);
+      syncFolder(beside);
+    },
+    discard() {
+      trace.close();
+      rmSync(beside, { recursive: true, force: true });
+      // Folders made for these results alone go too.
+      for (let above = path.dirname(beside); firstMade !== undefined && above.startsWith(firstMade); ) {
+        if (!removedEmpty(above)) break;
+        above = path.dirname(above);
+      }
+    },
+  };
+}
+
+/** Puts what was begun and finished in its place. Errors: those of the operating system; the old folder is in its place then. */
 export function putInPlace(folder: string): void {
   const beside = hidden(folder, 'new', process.pid);
   const old = hidden(folder, 'old', process.pid);
@@ -157,12 +197,34 @@ export function putInPlace(folder: string): void {
     if (replaces) renameSync(old, folder);
     throw error;
   }
-  if (replaces) rmSync(old, { recursive: true, force: true });
+  syncFolder(path.dirname(folder));
+  // Under the name of something unfinished, half of it can never be taken for old results to be put back.
+  if (replaces) tidied(() => renameSync(old, beside)) && tidied(() => rmSync(beside, { recursive: true, force: true }));
 }
 
-/** Removes what {@link prepare} has written so far. */
-export function discard(folder: string): void {
-  rmSync(hidden(folder, 'new', process.pid), { recursive: true, force: true });
+/** Whether clearing up went well; what cannot be removed is in nobody's way. */
+function tidied(work: () => void): boolean {
+  try {
+    work();
+    return true;
+  } catch (error) {
+    if (!isSystemError(error)) throw error;
+    return false;
+  }
+}
+
+const removedEmpty = (folder: string): boolean => tidied(() => rmdirSync(folder));
+
+/** Brings the names in a folder to the disk, on systems where a folder can be opened for that. */
+function syncFolder(folder: string): void {
+  tidied(() => {
+    const handle = openSync(folder, 'r');
+    try {
+      fsyncSync(handle);
+    } finally {
+      closeSync(handle);
+    }
+  });
 }
 
 const hidden = (folder: string, what: 'new' | 'old', process_: number): string =>
@@ -177,7 +239,7 @@ function clearUp(folder: string): void {
     if (left === null || isRunning(Number(left[2]))) continue;
     const place = path.join(path.dirname(folder), name);
     if (left[1] === 'old' && kindOf(folder) === undefined) renameSync(place, folder);
-    else rmSync(place, { recursive: true, force: true });
+    else tidied(() => rmSync(place, { recursive: true, force: true }));
   }
 }
 
@@ -221,23 +283,55 @@ function eventsCsv({ events, units, site }: Result): string {
   return stringify([head, ...rows]);
 }
 
-/** Rows turned into text at a time: keeps the memory small and the calls few. */
-const ROWS_AT_A_TIME = 2000;
+/** Rows written at a time: keeps the memory small and the calls few. */
+const ROWS_AT_A_TIME = 500;
 
-function writeTrace(file: string, { columns, rows }: Trace, { units, site }: Result): void {
-  const time = columns.map((c) => c.dimension === 'time');
-  const handle = openSync(file, 'w');
-  try {
-    writeFileSync(handle, stringify([traceHeadings(columns, units)]));
-    for (let from = 0; from < rows.length; from += ROWS_AT_A_TIME) {
-      const part = rows
-        .slice(from, from + ROWS_AT_A_TIME)
-        .map((row) =>
-          traceRow(columns, row, units, site.ambientPressure_Pa).map((x, i) => (time[i] ? timeDigits(x) : digits(x))),
-        );
-      writeFileSync(handle, stringify(part));
+interface TraceWriter {
+  readonly sink: TraceSink;
+  /** Writes what is left. Errors: the first one that the operating system has raised. */
+  end(): void;
+  close(): void;
+}
+
+function traceWriter(handle: number, units: UnitSystem, ambientPressure_Pa: number): TraceWriter {
+  let open = true;
+  let failure: unknown;
+  let columns: readonly TraceColumn[] = [];
+  let lines: string[] = [];
+  const put = (text: string) => {
+    if (failure !== undefined) return;
+    try {
+      writeFileSync(handle, text);
+    } catch (error) {
+      failure = error;
     }
-  } finally {
-    closeSync(handle);
-  }
+  };
+  const flush = () => {
+    if (lines.length > 0) put(`${lines.join('\n')}\n`);
+    lines = [];
+  };
+  const close = () => {
+    if (open) closeSync(handle);
+    open = false;
+  };
+  return {
+    sink: {
+      begin(given) {
+        columns = given;
+        put(stringify([traceHeadings(columns, units)]));
+      },
+      row(row) {
+        const cells = traceRow(columns, row, units, ambientPressure_Pa);
+        lines.push(cells.map((x, i) => (columns[i]!.dimension === 'time' ? timeDigits(x) : digits(x))).join(','));
+        if (lines.length >= ROWS_AT_A_TIME) flush();
+      },
+    },
+    end() {
+      flush();
+      if (failure === undefined) fsyncSync(handle);
+      close();
+      if (failure !== undefined) throw failure;
+    },
+    close,
+  };
 }

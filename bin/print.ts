@@ -245,13 +245,19 @@ function stepLines({ steps, units }: Result, paint: Paint): string[] {
 
 function faultLines({ faults, units }: Result, paint: Paint): string[] {
   const time = (s: number) => formatQuantity(s, 'time', units);
-  return faults.flatMap(({ text, began_s, ended_s, revealedBy, revealedAt_s }) => {
+  return faults.flatMap(({ text, began_s, ended_s, revealedBy, revealedAt_s, examined }) => {
     if (began_s === undefined) return labelled('Fault', `${text}: did not occur in this run`);
     const over = ended_s === undefined ? '' : ` to ${time(ended_s)}`;
-    const seen =
-      revealedBy === undefined ? 'no alarm reveals it' : `revealed by ${revealedBy} at ${time(revealedAt_s ?? 0)}`;
+    const seen = !examined
+      ? 'the work limit left no room to find what reveals it'
+      : revealedBy === undefined
+        ? 'no alarm reveals it'
+        : `revealed by ${revealedBy} at ${time(revealedAt_s ?? 0)}`;
     const [first = '', ...rest] = labelled('Fault', `${text} from ${time(began_s)}${over}: ${seen}`);
-    return [revealedBy === undefined ? paint('care', 'Fault') + first.slice('Fault'.length) : first, ...rest];
+    return [
+      revealedBy === undefined && examined ? paint('care', 'Fault') + first.slice('Fault'.length) : first,
+      ...rest,
+    ];
   });
 }
 

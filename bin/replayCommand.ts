@@ -3,6 +3,7 @@ import path from 'node:path';
 import { loadScenario, type Scenario } from '../scenarios/load.ts';
 import { type Replay, replay } from '../scenarios/replay.ts';
 import type { Result } from '../scenarios/result.ts';
+import type { TraceSink } from '../scenarios/trace.ts';
 import type { UnitSystem } from '../scenarios/units.ts';
 import { readQuantity, unitsWritten } from '../scenarios/units.ts';
 import { VERSION } from '../scenarios/version.ts';
@@ -26,6 +27,7 @@ export interface ReplayCommandOptions {
 }
 
 type Output = typeof import('./output.ts');
+type Draft = import('./output.ts').Draft;
 
 export async function replayCommand(files: readonly string[], options: ReplayCommandOptions): Promise<Exit> {
   const { sample } = options;
@@ -41,9 +43,10 @@ export async function replayCommand(files: readonly string[], options: ReplayCom
   let progress: Progress | undefined;
   let printed = 0;
 
+  let draft: Draft | undefined;
   const code = await forEachFile(files, replayOne, (file) => {
     progress?.clear();
-    if (output !== undefined) discard(output, folderOf(output, file));
+    if (output !== undefined) discard(draft, folderOf(output, file));
   });
   if (options.json && (results.length > 0 || files.length > 1))
     say(resultJson(files.length > 1 ? results : results[0]!));
@@ -62,7 +65,7 @@ export async function replayCommand(files: readonly string[], options: ReplayCom
       return Exit.refused;
     };
     if (output === undefined) {
-      const { result } = timed(scenario, file, unitsWritten(text), false);
+      const { result } = timed(scenario, file, options.units ?? unitsWritten(text), false);
       return () => finish(result, undefined, undefined);
     }
     const folder = folderOf(output, file);
@@ -76,21 +79,26 @@ export async function replayCommand(files: readonly string[], options: ReplayCom
       inTheWay = output.obstacle(folder, identity, options.force === true);
     });
     if (failed ?? inTheWay) return refuseWith((failed ?? inTheWay) as string);
-    const { result, trace } = timed(scenario, file, unitsWritten(text), true);
+    const units = options.units ?? unitsWritten(text);
+    draft = undefined;
+    failed = attempt(folder, () => {
+      draft = output.begin(folder, units, scenario.plant.ambientPressure_Pa);
+    });
+    const { result } = timed(scenario, file, units, (draft as Draft | undefined)?.trace ?? false);
     const report = printReport(result, { quiet: options.quiet, folder });
-    failed = attempt(folder, () => output.prepare(folder, { identity, scenarioText: text, result, trace, report }));
+    failed ??= attempt(folder, () => draft?.finish({ identity, scenarioText: text, result, report }));
     return () => {
       failed ??= attempt(folder, () => output.putInPlace(folder));
-      if (failed !== undefined) discard(output, folder);
+      if (failed !== undefined) discard(draft, folder);
       return finish(result, folder, failed);
     };
   }
 
-  function timed(scenario: Scenario, file: string, units: UnitSystem, trace: boolean): Replay {
+  function timed(scenario: Scenario, file: string, units: UnitSystem, trace: false | TraceSink): Replay {
     progress = progressLine(nameOf(file));
     const { update } = progress;
     const done = replay(scenario, {
-      units: options.units ?? units,
+      units,
       trace,
       onProgress: update,
       ...(sample_s === undefined ? {} : { sample_s }),
@@ -116,6 +124,7 @@ export async function replayCommand(files: readonly string[], options: ReplayCom
       warn(failed);
       return Exit.refused;
     }
+    if (result.work.limitReached) return Exit.workLimit;
     return result.verdict.met ? Exit.met : Exit.notMet;
   }
 }
@@ -138,6 +147,6 @@ function attempt(folder: string, work: () => unknown): string | undefined {
   }
 }
 
-function discard(output: Output, folder: string): void {
-  attempt(folder, () => output.discard(folder));
+function discard(draft: Draft | undefined, folder: string): void {
+  attempt(folder, () => draft?.discard());
 }

@@ -1,6 +1,10 @@
 /** The two streams of the process: results on standard output, everything else on standard error. */
 import { styleText } from 'node:util';
 import { Exit, worse } from './exitCodes.ts';
+import { folded } from './layout.ts';
+
+const NARROWEST = 40;
+const WIDEST = 80;
 
 /** What a colour says; the words say it too. */
 export type Emphasis = 'bad' | 'care';
@@ -21,10 +25,17 @@ export function settle(code: Exit): void {
 
 /** Results. */
 export const say = (text: string): void => void process.stdout.write(text);
+/** Columns of messages for a person; in a file or a pipe a message stays one line, for programs that look for it. */
+export const messageWidth = (stream: NodeJS.WriteStream = process.stderr): number =>
+  stream.isTTY ? Math.max(NARROWEST, Math.min(WIDEST, stream.columns || WIDEST)) : Number.POSITIVE_INFINITY;
 /** Messages, each prefixed with the name of the program. */
-export const warn = (text: string): void => void process.stderr.write(`tripstroke: ${text}\n`);
-/** Text for standard error as it is. */
-export const warnText = (text: string): void => void process.stderr.write(text);
+export const warn = (text: string): void => warnText(`tripstroke: ${text}\n`);
+/** Text for standard error; long lines are folded on a terminal. */
+export function warnText(text: string): void {
+  const width = messageWidth();
+  const lines = Number.isFinite(width) ? text.split('\n').flatMap((line) => folded(line, width)) : [text];
+  process.stderr.write(lines.join('\n'));
+}
 
 /**
  * A reader that has seen enough (`| head`) closes the pipe: the rest of the text goes nowhere and the verdict still sets

@@ -40,7 +40,7 @@ const contactGroup = <D extends Dimension, B extends Dimension>(
       },
       { meaning },
     ),
-    { meaning, optional: true },
+    { meaning, optional: true, standsFor: 'at' },
   );
 
 const level = (meaning: string) => contactGroup('length', 'length', '31 in', '0.5 in', meaning);

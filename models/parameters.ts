@@ -119,6 +119,8 @@ export interface Either<A extends Field = Field, B extends Field = Field> {
   readonly compound: B;
   readonly meaning: string;
   readonly optional?: true;
+  /** Key of the compound group that the scalar alone stands for. */
+  readonly standsFor?: string;
 }
 
 export type Field = Quantity | NumberField | Flag | Choice | Text | Group | List | EitherField;
@@ -168,7 +170,7 @@ export const list = <const F extends Field, const R extends Omit<Rest<List>, 'of
 export const either = <
   const A extends Field,
   const B extends Field,
-  const R extends { meaning: string; optional?: true },
+  const R extends { meaning: string; optional?: true; standsFor?: string },
 >(
   scalar: A,
   compound: B,

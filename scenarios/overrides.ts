@@ -1,7 +1,7 @@
 /** "path=value", as given to `--set`, worked into the tree of a file before it is checked. */
 import { type Document, isAlias, isMap, isScalar, isSeq, type Node, Pair, Scalar, YAMLMap, YAMLSeq } from 'yaml';
-import type { Field, Group, List } from '../models/parameters.ts';
-import { parseYaml, shapeOf, textOf } from './document.ts';
+import type { Either, Field, Group, List } from '../models/parameters.ts';
+import { isEmpty, parseYaml, shapeOf, textOf } from './document.ts';
 import type { Place, Source } from './faults.ts';
 import { nearest, quoted } from './wording.ts';
 
@@ -83,13 +83,15 @@ function valueNode(tree: Tree, source: Source, offset: number, value: string, re
 function replaced(field: Field, written: unknown, change: Change, i: number): Node | undefined {
   const { tree, segments } = change;
   if (i === segments.length) {
+    const inside = valueInside(field, written, change);
+    if (inside !== undefined) return inside;
     change.before = writtenText(tree, written);
     return change.node;
   }
   const node = isAlias(written) ? tree.targets.get(written) : written;
   switch (field.kind) {
     case 'either':
-      return replaced(field.compound, node, change, i);
+      return replaced(field.compound, asGroup(field, node, change), change, i);
     case 'group':
       return replacedInGroup(field, node, change, i);
     case 'list':
@@ -97,6 +99,31 @@ function replaced(field: Field, written: unknown, change: Change, i: number): No
     default:
       return refuse(change, i, `is a single value and has no ${quoted(segments[i]!)} in it`);
   }
+}
+
+/** A single value for what the file has as a group changes the value in it and leaves the other keys as they are. */
+function valueInside(field: Field, written: unknown, change: Change): Node | undefined {
+  const { tree, segments, offsets } = change;
+  const node = isAlias(written) ? tree.targets.get(written) : written;
+  if (field.kind !== 'either' || field.standsFor === undefined || !isMap(node) || !isScalar(change.node))
+    return undefined;
+  const deeper = { ...change, segments: [...segments, field.standsFor], offsets: [...offsets, offsets.at(-1)!] };
+  const changed = replaced(field.compound, node, deeper, segments.length);
+  change.before = deeper.before;
+  return changed;
+}
+
+/** A single value in the file as the group that it stands for, so that a key can be put beside it. */
+function asGroup(field: Either, node: unknown, { tree }: Change): unknown {
+  if (field.standsFor === undefined || !isScalar(node) || isEmpty(node)) return node;
+  const key = new Scalar(field.standsFor);
+  key.range = node.range ?? null;
+  const map = new YAMLMap<Node, Node | null>();
+  map.items = [new Pair<Node, Node | null>(key, node)];
+  map.range = node.range ?? null;
+  const origin = tree.origins.get(node);
+  if (origin !== undefined) for (const made of [key, map]) tree.origins.set(made, origin);
+  return map;
 }
 
 function refuse({ source, report, segments, offsets }: Change, i: number, message: string, suggestion?: string) {

@@ -18,6 +18,7 @@ import {
   positionOf,
   type Source,
 } from './faults.ts';
+import { LARGEST } from './magnitude.ts';
 import { type AppliedOverride, applyOverride, type Tree } from './overrides.ts';
 import { inUnit, readQuantity, SEA_LEVEL_PRESSURE_PA } from './units.ts';
 import { type Limits, limitsText, nearest, quoted } from './wording.ts';
@@ -296,7 +297,9 @@ function readAlias(c: Context, field: Field, alias: Node, at: At): unknown {
 function readQuantityField(c: Context, field: Quantity, text: string, at: At): number | undefined {
   const reading = readQuantity(text, field.dimension, c.ambientPressure_Pa, field.example);
   if ('problem' in reading) return fault(c, at.place, at.path, reading.problem, reading.suggestion);
-  const wrong = limitProblem(field, reading.value, (limit, inward) => inUnit(limit, reading.unit, inward));
+  const wrong = limitProblem(sizedLimits(field, reading.value), reading.value, (limit, inward) =>
+    inUnit(limit, reading.unit, inward),
+  );
   if (wrong === undefined) return clamped(field, reading.value);
   const percent =
     field.dimension === 'fraction' && reading.unit.name === '' && reading.value > 1 && reading.value <= 100
@@ -304,6 +307,13 @@ function readQuantityField(c: Context, field: Quantity, text: string, at: At): n
       : undefined;
   const hint = percent === undefined ? '' : `; did you mean "${percent}"?`;
   return fault(c, at.place, at.path, `${quoted(text)} ${wrong}${hint}`, percent);
+}
+
+/** The limits of a field, and that of sizes which no plant has where the value goes past it. */
+function sizedLimits(field: Quantity, value: number): Limits {
+  const most = LARGEST[field.dimension];
+  if (value > most) return { ...field, max: Math.min(field.max ?? most, most) };
+  return value < -most ? { ...field, min: Math.max(field.min ?? -most, -most) } : field;
 }
 
 function readNumber(c: Context, field: NumberField, text: string, at: At): number | undefined {

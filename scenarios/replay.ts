@@ -6,7 +6,7 @@ import { EventCode } from '../models/events.ts';
 import { AlarmState, delayTicks } from '../models/panel.ts';
 import type { Plant } from '../models/plant.ts';
 import { StepEnd } from '../models/step.ts';
-import type { EngineOptions } from '../sim/engine.ts';
+import type { EngineOptions, Work } from '../sim/engine.ts';
 import { type BuildOptions, buildPlant } from './build.ts';
 import { conditionNames, readExpectation } from './condition.ts';
 import { eventWords } from './eventText.ts';
@@ -29,7 +29,7 @@ import {
 import { defaultDuration, type RunRecord, runPlant } from './run.ts';
 import { staircase } from './staircase.ts';
 import { tankState } from './tankState.ts';
-import type { Trace } from './trace.ts';
+import type { Trace, TraceSink } from './trace.ts';
 import { formatQuantity, type UnitSystem } from './units.ts';
 import { type AccuracyEffect, judge, marginOf, outcomeOf } from './verdict.ts';
 import { VERSION } from './version.ts';
@@ -39,8 +39,8 @@ export interface ReplayOptions extends EngineOptions {
   readonly units?: UnitSystem;
   /** Period of trace rows, s; that of the file when left out. */
   readonly sample_s?: number;
-  /** Whether trace rows are kept; yes when left out. */
-  readonly trace?: boolean;
+  /** Whether trace rows are kept, or where they go as they come; kept when left out. */
+  readonly trace?: boolean | TraceSink;
   /** Told now and then how much of the run is done, 0..1. */
   readonly onProgress?: (share: number) => void;
 }
@@ -63,11 +63,22 @@ export function replay(scenario: Scenario, options: ReplayOptions = {}): Replay 
   const { values, plant } = scenario;
   const toTick = delayTicks(values.run.duration ?? defaultDuration(plant), plant.tick_s);
   const sampleTicks = Math.max(1, Math.round((options.sample_s ?? values.run.sample) / plant.tick_s));
-  const run = runPlant(plant, { ...options, toTick, sampleTicks, trace: options.trace ?? true });
-  const effect = accuracyEffect(scenario, run, { ...options, toTick });
-  const strokes = judge(run, units, effect);
+  const work: Work = options.work ?? { spent: 0, limit: values.run.workLimit };
+  const shared = { ...options, toTick, work };
+  const run = runPlant(plant, { ...shared, sampleTicks, trace: options.trace ?? true });
+  const short: string[] = [];
+  const note = (part: string) => {
+    if (work.spent >= work.limit) short.push(part);
+  };
+  if (run.stop === 'work limit') short.push('');
+  const strokes = judge(run, units, accuracyEffect(scenario, run, shared));
+  note('it was known how far the stated accuracies reach');
+  const faults = faultResults(run, shared);
+  note('it was known which alarms reveal the faults');
+  const reserve = reserveOf(run, units, strokes, short.length > 0);
+  note('the reserve was counted');
   return {
-    result: assemble(scenario, run, strokes, faultResults(run, { ...options, toTick }), units),
+    result: assemble(scenario, run, { strokes, faults, reserve, work, before: short[0], toTick }, units),
     trace: run.trace,
     run,
   };
@@ -190,31 +201,46 @@ function faultResults(run: RunRecord, options: EngineOptions & { toTick: number 
   return plant.faults.map(({ text }, n): FaultResult => {
     const began = run.events.find((e) => e.code === EventCode.faultBegins && e.item === n)?.time_s;
     const ended = run.events.find((e) => e.code === EventCode.faultEnds && e.item === n)?.time_s;
-    if (began === undefined)
-      return { text, began_s: undefined, ended_s: undefined, revealedBy: undefined, revealedAt_s: undefined };
+    const unrevealed = { text, began_s: began, ended_s: ended, revealedBy: undefined, revealedAt_s: undefined };
+    if (began === undefined) return { ...unrevealed, examined: false };
     const sound: Plant = { ...plant, faults: plant.faults.filter((_, k) => k !== n) };
-    const without = raised(runPlant(sound, { ...options, sampleTicks: 0, trace: false }));
-    const by = withAll.find(({ tag, time_s }) => {
-      if (time_s < began) return false;
-      const count = (list: typeof withAll, until: number) =>
-        list.filter((a) => a.tag === tag && a.time_s <= until).length;
-      return count(withAll, time_s) > count(without, time_s + SAME_ALARM_s);
-    });
-    return {
-      text,
-      began_s: began,
-      ended_s: ended,
-      revealedBy: by === undefined ? undefined : alarmName(by.tag, by.text),
-      revealedAt_s: by?.time_s,
-    };
+    const other = runPlant(sound, { ...options, sampleTicks: 0, trace: false });
+    if (other.stop === 'work limit') return { ...unrevealed, examined: false };
+    const withIt = counter(withAll);
+    const without = counter(raised(other));
+    const by = withAll.find(
+      ({ tag, time_s }) => time_s >= began && withIt(tag, time_s) > without(tag, time_s + SAME_ALARM_s),
+    );
+    if (by === undefined) return { ...unrevealed, examined: true };
+    return { ...unrevealed, revealedBy: alarmName(by.tag, by.text), revealedAt_s: by.time_s, examined: true };
   });
+}
+
+/** How often a tag is in the list up to a time, for a list in order of time and for times that only grow. */
+function counter(list: readonly { readonly tag: string; readonly time_s: number }[]) {
+  const counts = new Map<string, number>();
+  let next = 0;
+  return (tag: string, until_s: number): number => {
+    for (; next < list.length && list[next].time_s <= until_s; next++)
+      counts.set(list[next].tag, (counts.get(list[next].tag) ?? 0) + 1);
+    return counts.get(tag) ?? 0;
+  };
+}
+
+interface Parts {
+  readonly strokes: readonly StrokeResult[];
+  readonly faults: readonly FaultResult[];
+  readonly reserve: ReserveResult;
+  readonly work: Work;
+  /** What the work limit came before: empty for the end of the run, undefined where it was not reached. */
+  readonly before: string | undefined;
+  readonly toTick: number;
 }
 
 function assemble(
   scenario: Scenario,
   run: RunRecord,
-  strokes: readonly StrokeResult[],
-  faults: readonly FaultResult[],
+  { strokes, faults, reserve, work, before, toTick }: Parts,
   units: UnitSystem,
 ): Result {
   const { values, plant } = scenario;
@@ -224,10 +250,9 @@ function assemble(
   const end_s = end[layout.clock.tick] * plant.tick_s + end[layout.clock.offset];
   const steps = stepResults(scenario, run, units);
   const asked = strokes.length + steps.length > 0;
-  const met = asked && strokes.every((s) => s.met) && steps.every((s) => s.asExpected) && run.stop === 'reached';
+  const met = asked && strokes.every((s) => s.met) && steps.every((s) => s.asExpected) && before === undefined;
   const motors = [...plant.pumps, ...plant.compressors];
-  const selectors: Record<string, string> = {};
-  for (const m of motors) selectors[m.tag] = ['off', 'auto', 'hand'][m.selector];
+  const selectors = Object.fromEntries(motors.map((m) => [m.tag, ['off', 'auto', 'hand'][m.selector]]));
   const hours = end_s / 3600;
   const rhoAmbient = plant.ambientPressure_Pa / (287.0528 * plant.ambientTemperature_K);
   const duty = motors.map((m, k): MachineDuty => {
@@ -276,8 +301,15 @@ function assemble(
       selectors,
       note: 'Holds for this start state and this moment of the failure; other moments were not examined.',
     },
-    verdict: { met, text: verdictText(run, strokes, steps, met) + chargeText(scenario, run, units), strokes },
-    reserve: reserveOf(run, units, strokes),
+    verdict: {
+      met,
+      text:
+        before === undefined
+          ? verdictText(strokes, steps, met) + chargeText(scenario, run, units)
+          : workLimitText(before, end_s, toTick * plant.tick_s, work.limit, units),
+      strokes,
+    },
+    reserve,
     staircase: staircase(values, plant),
     findings: findFindings({ values, plant, units, place: scenario.place }, { run, strokes }),
     steps,
@@ -306,6 +338,7 @@ function assemble(
       highestTankPressure_Pa: run.extremes.tank_Pa,
       highestTankPressureAt_s: run.extremes.tank_s,
     },
+    work: { spent: work.spent, limit: work.limit, limitReached: before !== undefined },
     ledger: { worstAccount: run.worst.account, worstRelative: run.worst.relative, steps: end[layout.clock.steps] },
     events: run.events.map((e) => ({
       time_s: e.time_s,
@@ -332,13 +365,14 @@ function chargeText({ values, plant }: Scenario, run: RunRecord, units: UnitSyst
   return charge === undefined ? '' : ` The tank was ${charge.name} when the mains were lost: ${charge.why}.`;
 }
 
-function verdictText(
-  run: RunRecord,
-  strokes: readonly StrokeResult[],
-  steps: readonly StepResult[],
-  met: boolean,
-): string {
-  if (run.stop === 'work limit') return 'The run was stopped at its work limit before the end; nothing is proven.';
+/** What the work limit has cut short, and what to do about it. */
+function workLimitText(before: string, at_s: number, to_s: number, limit: number, units: UnitSystem): string {
+  const time = (s: number) => formatQuantity(s, 'time', units);
+  const reached = before === '' ? `${time(at_s)} into a run of ${time(to_s)}` : `before ${before}`;
+  return `The work limit was reached ${reached}, so nothing is proven. Shorten the run, ask for fewer trace rows (run.sample), or raise the limit: run.workLimit is ${limit} now.`;
+}
+
+function verdictText(strokes: readonly StrokeResult[], steps: readonly StepResult[], met: boolean): string {
   const good = steps.filter((s) => s.asExpected).length;
   const bySteps = steps.length === 0 ? '' : `${good} of ${steps.length} steps went as expected.`;
   if (strokes.length === 0)
@@ -363,7 +397,12 @@ function strokesText(strokes: readonly StrokeResult[], met: boolean): string {
   return `${bad.length} of ${what} ${bad.length === 1 ? 'does' : 'do'} not meet the requirement: ${bad.map((s) => `${s.valve} ${s.tooCloseToCall ? 'too close to call' : s.outcome === 'completed' ? 'margin too small' : s.outcome}`).join(', ')}.`;
 }
 
-function reserveOf(run: RunRecord, units: UnitSystem, strokes: readonly StrokeResult[]): ReserveResult {
+function reserveOf(
+  run: RunRecord,
+  units: UnitSystem,
+  strokes: readonly StrokeResult[],
+  workLimit: boolean,
+): ReserveResult {
   const { unit, afterSet } = run;
   const { plant, slots } = unit;
   const state = afterSet ?? run.end;
@@ -386,7 +425,17 @@ function reserveOf(run: RunRecord, units: UnitSystem, strokes: readonly StrokeRe
       more: false,
       reason: 'Nothing is required, so no reserve was counted.',
     };
-  if (afterSet === undefined) {
+  const reserve = workLimit || afterSet === undefined ? undefined : countReserve(unit, run.engine, afterSet);
+  if (reserve === undefined && (workLimit || afterSet !== undefined)) {
+    return {
+      ...left,
+      completeSets: undefined,
+      furtherStrokes: 0,
+      more: false,
+      reason: 'Not counted: the work limit was reached.',
+    };
+  }
+  if (reserve === undefined) {
     return {
       ...left,
       completeSets: undefined,
@@ -395,7 +444,6 @@ function reserveOf(run: RunRecord, units: UnitSystem, strokes: readonly StrokeRe
       reason: 'None: the required set itself did not end with the mains off.',
     };
   }
-  const reserve = countReserve(unit, run.engine, afterSet);
   const sets = `${reserve.completeSets} more complete set${reserve.completeSets === 1 ? '' : 's'}`;
   const beyond =
     reserve.furtherStrokes > 0

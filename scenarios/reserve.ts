@@ -38,8 +38,8 @@ const MOST_SETS = 20;
 /** A stroke without a stated limit counts as failed after this (choice). */
 const PATIENCE_s = 300;
 
-/** Counts the reserve. `after` is left alone. */
-export function countReserve(unit: Unit, engine: Engine, after: Float64Array): Reserve {
+/** Counts the reserve; undefined where the work limit left no room for it. `after` is left alone. */
+export function countReserve(unit: Unit, engine: Engine, after: Float64Array): Reserve | undefined {
   const { plant, layout, motion } = unit;
   const y = after.slice();
   const givenUp = (state: Float64Array, i: number) =>
@@ -56,7 +56,14 @@ export function countReserve(unit: Unit, engine: Engine, after: Float64Array): R
   };
   unit.muteActions(y);
 
-  /** Commands strokes at their delays and waits for all; the index of the first that fails, or -1. */
+  let workLimit = false;
+  const advance: Engine['advance'] = (...how) => {
+    const stop = engine.advance(...how);
+    if (stop === 'work limit') workLimit = true;
+    return stop;
+  };
+
+  /** Commands strokes at their delays and waits for all; the index of the first that fails, or -1, also at the work limit. */
   function phase(strokes: readonly Order[], counted: { done: number }): number {
     const from = y[layout.clock.tick];
     const pending = [...strokes].sort((a, b) => a.delay - b.delay || a.i - b.i);
@@ -82,14 +89,15 @@ export function countReserve(unit: Unit, engine: Engine, after: Float64Array): R
       for (const { deadline } of underWay) next = Math.min(next, deadline);
       const waiting = underWay.length;
       const before = ended.size;
-      engine.advance(
+      advance(
         y,
         Math.max(next, y[layout.clock.tick] + 1),
         observer,
         (state) => ended.size > before || (waiting > 0 && underWay.some(({ i }) => givenUp(state, i))),
       );
       // Finish the tick, so that commands fall on ticks.
-      if (y[layout.clock.offset] > 0) engine.advance(y, y[layout.clock.tick] + 1, observer);
+      if (y[layout.clock.offset] > 0) advance(y, y[layout.clock.tick] + 1, observer);
+      if (workLimit) return -1;
     }
   }
 
@@ -119,6 +127,7 @@ export function countReserve(unit: Unit, engine: Engine, after: Float64Array): R
         failed = phase(strokes, counted);
       }
     }
+    if (workLimit) return undefined;
     if (failed >= 0) {
       return {
         completeSets,

@@ -134,6 +134,8 @@ export interface FaultResult {
   /** The first alarm that is raised with the fault and not without it; undefined where none is. */
   readonly revealedBy: string | undefined;
   readonly revealedAt_s: number | undefined;
+  /** Whether the run without it, which tells, came to its end; false where the fault did not occur. */
+  readonly examined: boolean;
 }
 
 export interface Result {
@@ -201,6 +203,8 @@ export interface Result {
     readonly highestTankPressure_Pa: number;
     readonly highestTankPressureAt_s: number;
   };
+  /** Work spent by the run and its repetitions, as counted for `run.workLimit`. */
+  readonly work: { readonly spent: number; readonly limit: number; readonly limitReached: boolean };
   readonly ledger: { readonly worstAccount: string; readonly worstRelative: number; readonly steps: number };
   readonly events: readonly EventRow[];
   readonly cautions: readonly string[];

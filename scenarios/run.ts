@@ -8,7 +8,7 @@ import { ProgramFault } from '../sim/fault.ts';
 import { firstBadSlot } from '../sim/layout.ts';
 import { type Residual, worstResidual } from '../sim/ledger.ts';
 import { LEDGER_CLOSURE } from '../sim/tolerances.ts';
-import { type Trace, traceBuilder } from './trace.ts';
+import { type Trace, type TraceSink, traceBuilder } from './trace.ts';
 
 /** A piston on its way: where, how fast, the pressure in the header and the one it would need there to move on. */
 export interface Standing {
@@ -88,7 +88,8 @@ export interface RunRecord {
 export interface RunOptions extends EngineOptions {
   readonly toTick: number;
   readonly sampleTicks: number;
-  readonly trace?: boolean;
+  /** Whether rows are kept, or where they go as they come, for runs with more rows than memory holds. */
+  readonly trace?: boolean | TraceSink;
   readonly events?: boolean;
   readonly onProgress?: (share: number) => void;
 }
@@ -132,7 +133,14 @@ export function runPlant(plant: Plant, options: RunOptions): RunRecord {
   const events: RunEvent[] = [];
   const stepStates = new Map<number, Float64Array>();
   const rows: Float64Array[] = [];
-  const builder = options.trace ? traceBuilder(unit) : undefined;
+  const { trace = false } = options;
+  const builder = trace === false ? undefined : traceBuilder(unit);
+  if (trace !== true && trace !== false) trace.begin(builder?.columns ?? []);
+  const addRow = (state: Float64Array) => {
+    if (builder === undefined) return;
+    if (trace === true) rows.push(builder.row(state));
+    else if (trace !== false) trace.row(builder.row(state));
+  };
   let worst: Residual = { account: '', relative: 0 };
 
   const close = (state: Float64Array, i: number) => {
@@ -202,7 +210,7 @@ export function runPlant(plant: Plant, options: RunOptions): RunRecord {
     },
     sample(state) {
       check(state);
-      if (builder !== undefined) rows.push(builder.row(state));
+      addRow(state);
       if (options.onProgress !== undefined && state[clock.tick] > progressed) {
         progressed = state[clock.tick];
         options.onProgress(progressed / options.toTick);
@@ -220,7 +228,7 @@ export function runPlant(plant: Plant, options: RunOptions): RunRecord {
           pressure_Pa: unit.gasPressure(state),
           oil_m3: state[slots.oil],
         });
-        if (builder !== undefined) rows.push(builder.row(state));
+        addRow(state);
       }
       switch (code) {
         case EventCode.valveCommanded:
@@ -316,7 +324,7 @@ export function runPlant(plant: Plant, options: RunOptions): RunRecord {
     strokes,
     events,
     stepStates,
-    trace: builder === undefined ? undefined : { columns: builder.columns, rows },
+    trace: builder === undefined || trace !== true ? undefined : { columns: builder.columns, rows },
     worst,
     extremes,
     afterSet,

@@ -19,6 +19,7 @@ import { stepGroup } from '../models/step.ts';
 import { sumpGroup } from '../models/sump.ts';
 import { tankGroup } from '../models/tank.ts';
 import { valveGroup } from '../models/valve.ts';
+import { WORK_LIMIT } from '../sim/tolerances.ts';
 
 const startTable = {
   pressure: quantity('pressure', { meaning: 'Air pressure as read on the gauge', example: '158 psig' }),
@@ -120,6 +121,14 @@ export const scenarioTable = {
         example: '3 min',
       }),
       sample: quantity('time', { meaning: 'Period of the trace rows', min: 1e-4, default: 0.5, example: '0.5 s' }),
+      workLimit: number({
+        meaning: 'Work after which a replay is given up, counted in rates evaluated, trace rows and events',
+        min: 1000,
+        max: 1e15,
+        whole: true,
+        default: WORK_LIMIT,
+        example: '1e9',
+      }),
     },
     { meaning: 'Length of the run and of its trace', defaults: true },
   ),

@@ -18,6 +18,12 @@ export interface Trace {
   readonly rows: readonly Float64Array[];
 }
 
+/** Takes the rows of a trace as they come. */
+export interface TraceSink {
+  begin(columns: readonly TraceColumn[]): void;
+  row(row: Float64Array): void;
+}
+
 /** Builds rows for states of a unit; the outputs of the right-hand side are evaluated for each. */
 export function traceBuilder(unit: Unit): {
   readonly columns: readonly TraceColumn[];

@@ -9,7 +9,15 @@ import { assert, ProgramFault } from './fault.ts';
 import { newState } from './layout.ts';
 import { createStepper } from './stepper.ts';
 import { type Change, type Emit, NOTHING, PHYSICS, type System } from './system.ts';
-import { EVENTS_PER_TICK, RELATIVE_STEP_ERROR, SAME_INSTANT_s, SHORTEST_STEP_s, STEP_BUDGET } from './tolerances.ts';
+import {
+  EVENT_WORK,
+  EVENTS_PER_TICK,
+  RELATIVE_STEP_ERROR,
+  ROW_WORK,
+  SAME_INSTANT_s,
+  SHORTEST_STEP_s,
+  SLOTS_PER_ROUND,
+} from './tolerances.ts';
 import { CONTACT, crossing, firstInstant, firstTick, LOCATED, reading } from './watch.ts';
 
 /**
@@ -19,9 +27,21 @@ import { CONTACT, crossing, firstInstant, firstTick, LOCATED, reading } from './
  */
 export type Mode = 'skipAhead' | 'everyTick' | 'shortSteps';
 
+/**
+ * Work that has been spent and that may be (tolerances.ts says in what): counted, never timed, so that a run ends at the
+ * same place everywhere. One object may serve several runs.
+ */
+export interface Work {
+  spent: number;
+  readonly limit: number;
+}
+
 export interface EngineOptions {
   readonly mode?: Mode;
   readonly relativeStepError?: number;
+  /** Without limit when left out. */
+  readonly work?: Work;
+  /** Most steps of one run; without limit when left out. */
   readonly stepBudget?: number;
   /** Steps of this length without error control, s; for tests of order. */
   readonly fixedStep_s?: number;
@@ -57,10 +77,16 @@ export function createEngine(system: System, options: EngineOptions = {}): Engin
   const { clock, integrated, advanced } = layout;
   const mode = options.mode ?? 'skipAhead';
   const relativeError = options.relativeStepError ?? RELATIVE_STEP_ERROR;
-  const budget = options.stepBudget ?? STEP_BUDGET;
+  const budget = options.stepBudget ?? Infinity;
+  const work = options.work ?? { spent: 0, limit: Infinity };
   const fixed = options.fixedStep_s ?? 0;
   const longest = mode === 'shortSteps' ? tick_s : Infinity;
-  const stepper = createStepper(layout, system.derivative, relativeError);
+  const rateWork = Math.ceil(integrated * (1 + integrated / SLOTS_PER_ROUND) ** 2);
+  const derivative: System['derivative'] = (time, y, rates) => {
+    work.spent += rateWork;
+    system.derivative(time, y, rates);
+  };
+  const stepper = createStepper(layout, derivative, relativeError);
   const marks = new Uint8Array(watches.count + probes.length);
   const scratch = newState(layout);
   const unused = new Float64Array(advanced);
@@ -220,7 +246,7 @@ export function createEngine(system: System, options: EngineOptions = {}): Engin
 
   function probesAt(y: Float64Array, time: number, theta: number): Float64Array {
     stepper.copyAt(y, theta, scratch);
-    system.derivative(time + theta * h, scratch, unused);
+    derivative(time + theta * h, scratch, unused);
     system.probe(scratch);
     return probes;
   }
@@ -249,8 +275,17 @@ export function createEngine(system: System, options: EngineOptions = {}): Engin
   return {
     system,
     advance(y, toTick, observer, until) {
-      const emit: Emit = (code, item, value, other) => observer.event?.(y, code, item, value, other);
+      const emit: Emit = (code, item, value, other) => {
+        work.spent += EVENT_WORK * integrated;
+        observer.event?.(y, code, item, value, other);
+      };
       const every = observer.sampleTicks;
+      const rowWork = ROW_WORK * integrated;
+      const rowsLeft = () => Math.max(0, Math.floor((work.limit - work.spent) / rowWork));
+      const sample = (state: Float64Array, tick: number) => {
+        work.spent += rowWork;
+        observer.sample?.(state, tick);
+      };
       let ratesKnown = false;
       for (;;) {
         // 1. At a tick: changes, contacts, timers, logic, outputs, trace row.
@@ -259,7 +294,7 @@ export function createEngine(system: System, options: EngineOptions = {}): Engin
           y[clock.done] = y[clock.tick];
           changed(y, change);
           if (change !== NOTHING) ratesKnown = false;
-          if (every > 0 && y[clock.tick] % every === 0) observer.sample?.(y, y[clock.tick]);
+          if (every > 0 && y[clock.tick] % every === 0) sample(y, y[clock.tick]);
         }
         // 2. Rates here, and whatever is already true here.
         system.arm(y);
@@ -283,7 +318,7 @@ export function createEngine(system: System, options: EngineOptions = {}): Engin
         observer.settled?.(y);
         if (y[clock.tick] >= toTick && y[clock.done] >= toTick) return 'reached';
         if (until?.(y)) return 'stopped';
-        if (y[clock.steps] >= budget) return 'work limit';
+        if (y[clock.steps] >= budget || work.spent >= work.limit) return 'work limit';
 
         // 3. A step, no further than the next tick at which something is known to be due.
         tick0 = y[clock.tick];
@@ -300,10 +335,12 @@ export function createEngine(system: System, options: EngineOptions = {}): Engin
         const located = theta <= 1;
         const end = located ? theta : 1;
 
-        // 5. The first scan tick before it at which the panel would do anything.
+        // 5. The first scan tick before it at which the panel would do anything, and the row that uses up the work limit.
         let lastTick = !located && whole ? due : tick0 + Math.floor((offset0 + end * h) / tick_s);
         if (located && (lastTick - tick0) * tick_s - offset0 >= end * h) lastTick--;
-        const cut = firstPanelTick(y, lastTick, !located && whole ? due : -1);
+        let cut = firstPanelTick(y, lastTick, !located && whole ? due : -1);
+        const affordable = every > 0 ? (Math.floor(tick0 / every) + 1 + rowsLeft()) * every : Infinity;
+        if (affordable <= lastTick && (cut < 0 || affordable < cut)) cut = affordable;
 
         // 6. Trace rows inside, then move to the end of the piece. A row at its very end comes with the tick there.
         const stopTick = cut >= 0 ? cut : !located && whole ? due : -1;
@@ -315,13 +352,13 @@ export function createEngine(system: System, options: EngineOptions = {}): Engin
             stepper.copyAt(y, fraction(k), scratch);
             scratch[clock.tick] = k;
             scratch[clock.offset] = 0;
-            observer.sample(scratch, k);
+            sample(scratch, k);
           }
         }
         if (system.inside) {
           // The middle of the piece, for quantities whose least value over time is wanted.
           stepper.copyAt(y, moveTo / 2, scratch);
-          system.derivative(time + (moveTo / 2) * h, scratch, unused);
+          derivative(time + (moveTo / 2) * h, scratch, unused);
           system.inside(scratch, time + (moveTo / 2) * h);
         }
         stepper.moveTo(y, moveTo);
@@ -335,7 +372,7 @@ export function createEngine(system: System, options: EngineOptions = {}): Engin
         // What the piece ends with is recorded before an event or a tick changes anything.
         if (system.settled && (stopTick >= 0 || located)) {
           if (ratesKnown) outputs.set(endOutputs);
-          else system.derivative(timeOf(y), y, unused);
+          else derivative(timeOf(y), y, unused);
           system.settled(y, timeOf(y));
         }
 

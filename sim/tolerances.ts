@@ -18,5 +18,18 @@ export const LEDGER_CLOSURE = 1e-12;
 /** A step shorter than this that still fails its error test is a fault of the program, not of the plant. */
 export const SHORTEST_STEP_s = 1e-11;
 
-/** Steps a run may take before it ends with the stop "work limit": a year of ordinary service takes a tenth of it. */
-export const STEP_BUDGET = 5_000_000;
+/**
+ * Work that may be spent before a run ends with the stop "work limit": some seconds. Counted, never timed. One unit is
+ * the rate of one slot, found once; a year of ordinary service with its repetitions takes a tenth of the limit.
+ */
+export const WORK_LIMIT = 50_000_000;
+
+/**
+ * What is solved together takes more rounds the more slots there are, in two nested loops each one more for so many slots:
+ * what units of 5 to 200 moving valves were seen to take, to within a factor of three.
+ */
+export const SLOTS_PER_ROUND = 16;
+
+/** A trace row and an event cost, in time and in memory, about as much as the rates of all slots so many times. */
+export const ROW_WORK = 10;
+export const EVENT_WORK = 25;

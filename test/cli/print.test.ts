@@ -88,6 +88,7 @@ const result: Result = {
     highestTankPressure_Pa: 9e5,
     highestTankPressureAt_s: 0,
   },
+  work: { spent: 1, limit: 2, limitReached: false },
   ledger: { worstAccount: 'tank', worstRelative: 0, steps: 10 },
   events: [{ time_s: 4321.987, code: 0, tag: 'mains', text: 'lost', pressure_Pa: 914_000, level_m: 0.4 }],
   cautions: CAUTIONS,
