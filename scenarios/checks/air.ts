@@ -414,6 +414,14 @@ const correlation = derived('Nu 0.104 Ra^0.352 of Woodfield et al., as in the Hy
 const spread = relative(0.55, 'sources differ by a factor of 1.5, properties of real air by 8 %');
 export const heatChecks = about('heat exchange of the charge', [
   figure(
+    'air of 270 K and 14 kg/m3 from 5 m2 at 290 K',
+    'W',
+    2191.466463,
+    relative(1e-9, 'ten digits'),
+    derived('Nu 0.13 Ra^(1/3), viscosity and conductivity after Sutherland'),
+    () => naturalConvectionHeat(270, 290, 14, 5),
+  ),
+  figure(
     '0.6 m3 at 40 bar, L/D 2, 20 K colder',
     's',
     94,
