@@ -36,6 +36,8 @@ import { atm, bar, foot, inch, minute, psi } from './units.ts';
 const realAir = derived('equation of state of air, Lemmon et al. 2000');
 const handbook = fromMemory('handbook tables, 300 K, 1 bar');
 const density = (p_bar: number, T: number) => (p_bar * bar) / (R_AIR * T);
+const tenDigits = relative(1e-9, 'given to ten digits');
+const sutherland = derived('formula of Sutherland, its constants from memory');
 const realGas = (share: number) => relative(share, 'ideal gas against a real one');
 
 export const propertyChecks = about('air as an ideal gas', [
@@ -65,13 +67,16 @@ export const propertyChecks = about('air as an ideal gas', [
   figure('conductivity at 300 K', 'W/(m K)', 0.0263, relative(0.01, 'tables differ'), handbook, () =>
     airConductivity(300),
   ),
+  figure('viscosity at 280 K', 'Pa s', 1.74970447006e-5, tenDigits, sutherland, () => airViscosity(280)),
+  figure('viscosity at 350 K', 'Pa s', 2.07350083641e-5, tenDigits, sutherland, () => airViscosity(350)),
+  figure('conductivity at 280 K', 'W/(m K)', 0.0246507588876, tenDigits, sutherland, () => airConductivity(280)),
+  figure('conductivity at 350 K', 'W/(m K)', 0.0300175163121, tenDigits, sutherland, () => airConductivity(350)),
   figure('Prandtl number at 300 K', '', 0.71, relative(0.02, 'two digits'), handbook, () => airPrandtl(300)),
 ]);
 
 // --- a closed charge -------------------------------------------------------------------------------------------------
 
 const powerLaw = derived('p V^n');
-const tenDigits = relative(1e-9, 'given to ten digits');
 const expansion = (n: number, name: string, p_bar: number, T: number, work_kJ: number) => [
   figure(`${name}, pressure`, 'bar', p_bar, tenDigits, powerLaw, () => polytropicPressure(40, 0.6, 1, n)),
   figure(`${name}, temperature`, 'K', T, tenDigits, powerLaw, () => polytropicTemperature(293.15, 0.6, 1, n)),

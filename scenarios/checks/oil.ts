@@ -39,8 +39,12 @@ const rows = [
   [8.5, 111.5, 65.32],
   [10.3, 155.4, 86.51],
   [14.0, 263.3, 135.4],
+  [17.0, 369.4, 180.2],
+  [20.0, 493.2, 229.5],
+  [25.0, 736.5, 320.9],
   [30.0, 1023, 421.7],
   [50.0, 2618, 919.6],
+  [60.0, 3676, 1222],
   [70.0, 4905, 1558],
 ] as const;
 const tableLH = secondHand('ASTM D2270, table of L and H, as held in chemicals');
@@ -55,6 +59,8 @@ const dense = oil(46, 6.644, 40 + C, 100 + C, at60F);
 const mpms = derived('API MPMS 11.1 / ASTM D1250-04, K1 0.34878, as a volume-correction page quotes it');
 const fiveDecimals = absolute(5e-6, 'five decimals');
 
+const tenDigits = relative(1e-10, 'given to twelve digits; double logarithms magnify rounding');
+
 export const oilChecks = about('oil', [
   figure(
     '32 and 5.4 mm2/s at 40 and 100 degC: at 80 degC',
@@ -67,11 +73,27 @@ export const oilChecks = about('oil', [
   figure('A of ASTM D341 for it', '', 9.5259, fourDecimals, read(worksheet), () => oil(32, 5.4, 313, 373).a, with273),
   figure('B of ASTM D341 for it', '', 3.7449, fourDecimals, read(worksheet), () => oil(32, 5.4, 313, 373).b, with273),
   figure('A with 273.15', '', 9.5308, fourDecimals, derived(worksheet), () => oil(32, 5.4).a),
+  figure(
+    'at 80 degC with 273.15',
+    'mm2/s',
+    8.53321469154,
+    tenDigits,
+    derived('ASTM D341'),
+    () => viscosityAt(oil(32, 5.4), 80 + C) / mm2,
+  ),
+  figure(
+    'at 0 degC with 273.15',
+    'mm2/s',
+    335.999620436,
+    tenDigits,
+    derived('ASTM D341'),
+    () => viscosityAt(oil(32, 5.4), C) / mm2,
+  ),
   figure('B with 273.15', '', 3.7466, fourDecimals, derived(worksheet), () => oil(32, 5.4).b),
   figure('viscosity index of 73.30 and 8.86 mm2/s', '', 92, absolute(0.5, 'rounded to whole numbers'), d2270('A'), () =>
     index(73.3, 8.86),
   ),
-  figure('the same before rounding', '', 92.43, absolute(0.05, 'L and H by coefficients'), d2270('A'), () =>
+  figure('92 before rounding', '', 92.43, absolute(0.05, 'L and H by coefficients'), d2270('A'), () =>
     index(73.3, 8.86),
   ),
   figure(
@@ -81,6 +103,9 @@ export const oilChecks = about('oil', [
     absolute(0.5, 'rounded to whole numbers'),
     d2270('B'),
     () => index(22.83, 5.05),
+  ),
+  figure('156 before rounding', '', 156.4, absolute(0.1, 'one decimal; L and H by coefficients'), d2270('B'), () =>
+    index(22.83, 5.05),
   ),
   ...rows.flatMap(([y, l, h]) => [
     figure(`index of L at ${y} mm2/s`, '', 0, fit, tableLH, () => index(l, y)),
@@ -143,4 +168,31 @@ export const oilChecks = about('oil', [
   figure('expansion at 60 degF', '1/K', 7.216e-4, relative(1e-4, 'four digits'), mpms, () =>
     expansionPerKelvin(dense, fahrenheit(60)),
   ),
+  figure('density at 60 degF itself', 'kg/m3', 870, relative(1e-9, 'rounding, temperatures in K'), mpms, () =>
+    densityAt(dense, fahrenheit(60)),
+  ),
+  figure(
+    'volume factor at 104 degF',
+    '',
+    0.9822706787012,
+    tenDigits,
+    mpms,
+    () => densityAt(dense, fahrenheit(104)) / 870,
+  ),
+  figure('volume factor at 32 degF', '', 1.011186406206, tenDigits, mpms, () => densityAt(dense, fahrenheit(32)) / 870),
+  figure('expansion at 104 degF', '1/K', 7.41979983789e-4, tenDigits, mpms, () =>
+    expansionPerKelvin(dense, fahrenheit(104)),
+  ),
+  figure(
+    'VG 46 by its two points, at 40 degC',
+    'mm2/s',
+    46,
+    tenDigits,
+    grades,
+    () => viscosityAt(compileOil(gradePoints(46)!, 870), 40 + C) / mm2,
+  ),
+  figure('viscosity index of its two points', '', 95, relative(1e-9, 'rounding'), derived('the index assumed'), () => {
+    const graded = compileOil(gradePoints(46)!, 870);
+    return viscosityIndex(viscosityAt(graded, 40 + C), viscosityAt(graded, 100 + C));
+  }),
 ]);

@@ -38,6 +38,16 @@ const line713 = compileLine({ pipes: [pipe713] }, { density_kg_m3: 815, viscosit
 const small: LineSpec = { pipes: [{ length_m: 25, diameter_m: 0.0212, roughness_m: 0 }] };
 const smallDrop = (viscosity_m2_s: number) => drop(compileLine(small, { density_kg_m3: 870, viscosity_m2_s }), 1e-3);
 
+/** f as a compiled line has it: 10 m of 100 mm, 1000 kg/m3, 1 mm2/s. */
+function lineFactor(reynolds: number, relativeRoughness: number): number {
+  const pipe = { length_m: 10, diameter_m: 0.1, roughness_m: relativeRoughness * 0.1 };
+  const velocity_m_s = reynolds * 1e-5;
+  const leg = compileLine({ pipes: [pipe] }, { density_kg_m3: 1000, viscosity_m2_s: 1e-6 });
+  return drop(leg, velocity_m_s * (Math.PI / 4) * 0.1 ** 2) / ((10 / 0.1) * 500 * velocity_m_s ** 2);
+}
+const compiled = relative(1e-12, 'rounding, magnified by powers of 12 and 16');
+const churchill = derived('formula of Churchill 1977');
+
 /** Flow, m3/s, through a valve. */
 const through = (coefficient: number, density_kg_m3: number, drop_Pa: number) =>
   quadraticFlow(0, quadraticFromFlowCoefficient(coefficient, density_kg_m3), drop_Pa);
@@ -69,6 +79,11 @@ export const pipeChecks = about('lines', [
     derived('formula of Churchill 1977'),
     () => 2000 * darcyFrictionFactor(2000, 0),
   ),
+  figure('f of a line, Re 1e5, e/D 1e-4', '', 0.01846262456628, compiled, churchill, () => lineFactor(1e5, 1e-4)),
+  figure('f of a line, Re 3000, e/D 2e-3', '', 0.0443514989366, compiled, churchill, () => lineFactor(3000, 2e-3)),
+  figure('f of a line, Re 2000, smooth', '', 0.0320433174286625, compiled, churchill, () => lineFactor(2000, 0)),
+  figure('f of a line, Re 1650, smooth', '', 0.0387879308764082, compiled, churchill, () => lineFactor(1650, 0)),
+  figure('f Re at Re 0.5', '', 64, compiled, derived('Hagen-Poiseuille'), () => 0.5 * darcyFrictionFactor(0.5, 0)),
   figure('f at Re 1676, laminar', '', 0.03819, relative(2e-4, 'four digits'), book('7.9'), () =>
     darcyFrictionFactor(1676, 0),
   ),
@@ -83,6 +98,14 @@ export const pipeChecks = about('lines', [
     halfPercent,
     book('7.9'),
     () => drop(compileLine({ pipes: [pipe79] }, oil79), flow79) / psi,
+  ),
+  figure(
+    'of that the rise of 50 ft',
+    'psi',
+    18.8390972222,
+    relative(1e-9, 'twelve digits'),
+    derived('0.87 x 62.364 lb/ft3 x 50 ft'),
+    () => compileLine({ rise_m: 50 * foot }, oil79).rise_Pa / psi,
   ),
   figure(
     'oil of 130 cP, 600 barrels/h, 60 m, globe valve',

@@ -9,6 +9,7 @@ import {
   pistonPosition,
   surgeOf,
   turnOf,
+  valvePosition,
   waveSpeed,
 } from '../../models/index.ts';
 import { about, absolute, derived, figure, fromMemory, read, relative } from './check.ts';
@@ -45,6 +46,7 @@ const link = made(
 const onYoke = derived('T = F d/cos^2(theta), F 50 kN, d 0.12 m');
 const onRack = derived('T = F r, F 50 kN, r 0.1 m');
 const rounding = relative(1e-12, 'rounding');
+const cosineLaw = derived('l^2 = c^2 + r^2 - 2 c r cos(phi)');
 
 export const driveChecks = about('drives', [
   figure('scotch yoke, torque at -45 deg', 'N m', 12_000, rounding, onYoke, () => yokeTorque(-45)),
@@ -54,12 +56,36 @@ export const driveChecks = about('drives', [
   figure('scotch yoke, work over 90 deg', 'J', 12_000, relative(1e-8, '20 000 midpoints'), onYoke, () =>
     workOver(yoke, 0.24),
   ),
+  figure(
+    'scotch yoke, valve with its piston a quarter out',
+    '',
+    0.2048327646991,
+    rounding,
+    derived('s = d tan(theta)'),
+    () => valvePosition(yoke, 0.25),
+  ),
   figure('rack and pinion, torque', 'N m', 5000, rounding, onRack, () => FORCE_N * leverArm(rack, 0.3)),
   figure('rack and pinion, work over 90 deg', 'J', 7854, relative(1e-4, 'four digits'), onRack, () =>
     workOver(rack, rackStroke_m),
   ),
   figure('lever arm with the link square to the lever', 'm', 0.2, rounding, derived('T = F c r sin(phi)/l'), () =>
     leverArm(link, 0.5),
+  ),
+  figure(
+    'link and lever, valve with its piston a quarter out',
+    '',
+    0.261372919145,
+    relative(1e-11, 'twelve digits'),
+    cosineLaw,
+    () => valvePosition(link, 0.25),
+  ),
+  figure(
+    'link and lever, turn of the stem',
+    'deg',
+    60.0470683408,
+    relative(1e-11, 'twelve digits'),
+    cosineLaw,
+    () => (turnOf(link, 0.2) * 180) / Math.PI,
   ),
 ]);
 

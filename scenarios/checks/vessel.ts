@@ -2,8 +2,8 @@
  * Vessel geometry. "fluids" is the open-source library of that name (github.com/CalebBell/fluids, fluids/geometry.py and
  * tests/test_geometry.py), whose examples match D. Jones, Calculating Tank Volume.
  */
-import { type Head, type Vessel, vessel } from '../../models/index.ts';
-import { about, absolute, figure, read } from './check.ts';
+import { compileVesselTables, type Head, levelOf, surfaceOf, type Vessel, vessel } from '../../models/index.ts';
+import { about, absolute, derived, figure, read, relative } from './check.ts';
 import { gallon, inch } from './units.ts';
 
 const lying = (head: Head): Vessel =>
@@ -15,6 +15,13 @@ const deepCap: Head = { kind: 'sphericalCap', depth_m: 42 * inch };
 const cap: Head = { kind: 'sphericalCap', depth_m: 33 * inch };
 const gallons = (v: Vessel, level_in: number) => v.volumeAt(level_in * inch) / gallon;
 const fluids = (place: string) => read(`fluids, ${place}, after D. Jones, Calculating Tank Volume`);
+const sphere = vessel({
+  orientation: 'vertical',
+  diameter_m: 1.4,
+  straightLength_m: 0,
+  head: { kind: 'hemispherical' },
+});
+const tabled = relative(1e-6, 'three decimals, and an interpolation good to 1e-8 of full scale');
 const threeDecimals = absolute(5.1e-4, 'published to three decimals');
 
 export const vesselChecks = about('vessel', [
@@ -94,5 +101,30 @@ export const vesselChecks = about('vessel', [
     fluids('TANK.h_from_V'),
     () =>
       vessel({ orientation: 'vertical', diameter_m: 1.2, straightLength_m: 5, head: { kind: 'flat' } }).levelAt(0.5),
+  ),
+  figure(
+    '2380.957 gal in the first vessel by the table of the time loop, level',
+    'in',
+    36,
+    tabled,
+    fluids('V_horiz_ellipsoidal'),
+    () => {
+      const tables = compileVesselTables(lying(deepHead));
+      return levelOf(tables, 2380.957 * gallon) / inch;
+    },
+  ),
+  figure(
+    'sphere of 1.4 m, 0.5 m of oil',
+    'm3',
+    0.418879020479,
+    relative(1e-11, 'twelve digits'),
+    derived('pi h^2 (3 R - h)/3'),
+    () => sphere.volumeAt(0.5),
+  ),
+  figure('wall above it', 'm2', 3.95840674352, relative(1e-11, 'twelve digits'), derived('2 pi R (2 R - h)'), () =>
+    sphere.surfaceAbove(0.5),
+  ),
+  figure('wall above it by the table of the time loop', 'm2', 3.95840674352, tabled, derived('2 pi R (2 R - h)'), () =>
+    surfaceOf(compileVesselTables(sphere), 0.418879020479),
   ),
 ]);
