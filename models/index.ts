@@ -20,6 +20,7 @@ export {
 } from './drive.ts';
 export * from './geometry.ts';
 export * from './moisture.ts';
+export { relayTimeConstant, timeToTrip } from './motor.ts';
 export * from './oil.ts';
 export * from './pipe.ts';
 export type { Plant } from './plant.ts';

@@ -10,6 +10,7 @@ import {
 } from './air.ts';
 import type { Check } from './check.ts';
 import { compressorChecks, moistureChecks, pumpChecks } from './machines.ts';
+import { motorChecks } from './motors.ts';
 import { oilChecks } from './oil.ts';
 import { pipeChecks } from './pipe.ts';
 import { airRuns, drawdownRuns, oilRuns, strokeRuns, swingRuns } from './runs.ts';
@@ -43,6 +44,7 @@ export const CHECKS: readonly Check[] = [
   ...pipeChecks,
   ...pumpChecks,
   ...compressorChecks,
+  ...motorChecks,
   ...moistureChecks,
   ...driveChecks,
   ...surgeChecks,

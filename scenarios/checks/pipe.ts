@@ -102,7 +102,7 @@ export const pipeChecks = about('lines', [
   figure(
     'of that the rise of 50 ft',
     'psi',
-    18.8390972222,
+    18.839125,
     relative(1e-9, 'twelve digits'),
     derived('0.87 x 62.364 lb/ft3 x 50 ft'),
     () => compileLine({ rise_m: 50 * foot }, oil79).rise_Pa / psi,

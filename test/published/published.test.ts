@@ -71,6 +71,15 @@ test('the table of README.md is the one made from the checks', () => {
   else expect(readFileSync(file, 'utf8')).toBe(fresh);
 });
 
+test('the README counts them', () => {
+  const file = new URL('../../README.md', import.meta.url);
+  const text = readFileSync(file, 'utf8');
+  const fresh = text.replace(/\d+ figures from outside/, `${CHECKS.length} figures from outside`);
+  expect(fresh).toContain(`${CHECKS.length} figures from outside`);
+  if (process.env['TRIPSTROKE_UPDATE'] === '1') writeFileSync(file, fresh);
+  else expect(text).toBe(fresh);
+});
+
 function table(all: readonly CheckResult[]): string {
   const row = (cells: readonly string[]) => `| ${cells.map((c) => c.replaceAll('|', '\\|')).join(' | ')} |`;
   const lines = [
