@@ -1,7 +1,7 @@
 /**
- * Air: closed forms of the charge, stored oil, nozzle flow, atmosphere, heat exchange, solution in oil. Where a figure is
- * marked derived it was computed by separate code from the stated formula, with R 287.05 J/(kg K) and gamma 1.4 where
- * they count.
+ * Air: closed forms of the charge, stored oil, nozzle flow, atmosphere, heat exchange, solution in oil. Where a figure
+ * is marked derived it was computed by separate code from the stated formula, with R 287.05 J/(kg K) and gamma 1.4
+ * where they count.
  */
 import {
   airConductivity,
@@ -408,7 +408,9 @@ export const dissolvedChecks = about('air in the oil', [
 
 // --- heat exchange ---------------------------------------------------------------------------------------------------
 
-/** Time constant, s, of an upright charge with both ends, gas `drop_K` colder than the wall, by the law of the program. */
+/**
+ * Time constant, s, of an upright charge with both ends, gas `drop_K` colder than the wall, by the law of the program.
+ */
 function timeConstant(volume_m3: number, slenderness: number, p_bar: number, T: number, drop_K: number): number {
   const D = Math.cbrt((4 * volume_m3) / (slenderness * Math.PI));
   const area = Math.PI * D * (slenderness * D) + (Math.PI / 2) * D * D;

@@ -1,8 +1,8 @@
 /**
- * Whole runs with an answer in closed form: a tank, the text of its file through the library, the air at every sample. A
- * flow that no component gives (oil or air leaving at a constant rate, a volume that swings) comes from a leak of the real
- * unit, opened at every instant just so far that it passes that flow; the air equation and the engine stay those of the
- * program.
+ * Whole runs with an answer in closed form: a tank, the text of its file through the library, the air at every sample.
+ * A flow that no component gives (oil or air leaving at a constant rate, a volume that swings) comes from a leak of
+ * the real unit, opened at every instant just so far that it passes that flow; the air equation and the engine stay
+ * those of the program.
  */
 import { createUnit, nozzleFlow } from '../../models/index.ts';
 import { createEngine, type EngineOptions } from '../../sim/index.ts';

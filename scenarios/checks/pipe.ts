@@ -1,7 +1,7 @@
 /**
  * Lines, valves and orifices. "fluids" is the open-source library of that name (github.com/CalebBell/fluids):
- * tests/test_friction.py, tests/test_control_valve.py and the notebooks docs/Examples that work problems of TP-410, Flow
- * of Fluids through Valves, Fittings and Pipe.
+ * tests/test_friction.py, tests/test_control_valve.py and the notebooks docs/Examples that work problems of TP-410,
+ * Flow of Fluids through Valves, Fittings and Pipe.
  */
 import {
   compileLine,

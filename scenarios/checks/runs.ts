@@ -1,7 +1,7 @@
 /**
- * Whole runs, from the text of a file to the result, against answers in closed form. All figures derived, by a route that
- * shares no code with the program; those with heat exchange by three (Kummer series, quadrature, stiff integration) that
- * agree to 1e-11.
+ * Whole runs, from the text of a file to the result, against answers in closed form. All figures derived, by a route
+ * that shares no code with the program; those with heat exchange by three (Kummer series, quadrature, stiff
+ * integration) that agree to 1e-11.
  */
 import { R_AIR } from '../../models/index.ts';
 import {
@@ -188,8 +188,8 @@ export const oilRuns = about('runs: oil out of and into the tank', [
 // --- a volume that swings --------------------------------------------------------------------------------------------
 
 /**
- * Pressure over volume swings of 1 %, X = angular frequency x time constant: modulus and phase of -dp/p0 over dV/V0, and
- * the work lost in a cycle over p0 V0 (dV/V0)^2. Five cycles, the last one read at 60 instants.
+ * Pressure over volume swings of 1 %, X = angular frequency x time constant: modulus and phase of -dp/p0 over dV/V0,
+ * and the work lost in a cycle over p0 V0 (dV/V0)^2. Five cycles, the last one read at 60 instants.
  */
 function swing(X: number): { modulus: number; phase_deg: number; loss: number } {
   const [V0, share, period_s, count] = [0.6, 0.01, 60, 60];

@@ -1,6 +1,6 @@
 /**
- * Vessel geometry. "fluids" is the open-source library of that name (github.com/CalebBell/fluids, fluids/geometry.py and
- * tests/test_geometry.py), whose examples match D. Jones, Calculating Tank Volume.
+ * Vessel geometry. "fluids" is the open-source library of that name (github.com/CalebBell/fluids, fluids/geometry.py
+ * and tests/test_geometry.py), whose examples match D. Jones, Calculating Tank Volume.
  */
 import { compileVesselTables, type Head, levelOf, surfaceOf, type Vessel, vessel } from '../../models/index.ts';
 import { about, absolute, derived, figure, read, relative } from './check.ts';
