@@ -189,7 +189,7 @@ export const oilRuns = about('runs: oil out of and into the tank', [
 
 /**
  * Pressure over volume swings of 1 %, X = angular frequency x time constant: modulus and phase of -dp/p0 over dV/V0,
- * and the work lost in a cycle over p0 V0 (dV/V0)^2. Five cycles, the last one read at 60 instants.
+ * and the work lost in a cycle over p0 V0 (dV/V0)^2. Read at 60 instants of one cycle, after enough of them.
  */
 function swing(X: number): { modulus: number; phase_deg: number; loss: number } {
   const [V0, share, period_s, count] = [0.6, 0.01, 60, 60];

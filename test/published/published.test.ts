@@ -1,6 +1,6 @@
 /**
- * The program against figures from outside it: every check of scenarios/checks, and the table of them in README.md beside
- * this file. TRIPSTROKE_UPDATE=1 rewrites the table.
+ * The program against figures from outside it: every check of scenarios/checks, and the table of them in README.md
+ * beside this file. TRIPSTROKE_UPDATE=1 rewrites the table.
  */
 import { readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { CHECKS, type CheckResult, checkNumbers, runChecks, sourceText } from 'tripstroke/checks';
