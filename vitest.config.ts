@@ -1,5 +1,17 @@
+import path from 'node:path';
 import { defineConfig } from 'vitest/config';
 
+/** What the package exports, from source. */
+const source = (file: string) => path.join(import.meta.dirname, file);
+
 export default defineConfig({
+  resolve: {
+    alias: [
+      { find: /^tripstroke$/, replacement: source('scenarios/index.ts') },
+      { find: /^tripstroke\/models$/, replacement: source('models/index.ts') },
+      { find: /^tripstroke\/sim$/, replacement: source('sim/index.ts') },
+      { find: /^tripstroke\/checks$/, replacement: source('scenarios/checks/index.ts') },
+    ],
+  },
   test: { include: ['test/**/*.test.ts'], setupFiles: ['test/support/setup.ts'], testTimeout: 60_000 },
 });

@@ -19,6 +19,7 @@ Examples:
   tripstroke replay skid.yaml --set "start.pressure=95 psig" --out trial
   tripstroke check skid.yaml      faults and findings, without a run
   tripstroke schema               lets editors complete and check the file
+  tripstroke selfcheck            proves the program as installed here
   tripstroke help replay          options of replay
 ${EXIT_CODES}`;
 
@@ -39,6 +40,13 @@ Examples:
   tripstroke check skid.yaml
   tripstroke check skid.yaml --set "panel.pressure.cutOut.at=170 psig"
 ${EXIT_CODES}`;
+
+const SELFCHECK_EXAMPLES = `
+Examples:
+  tripstroke selfcheck
+  tripstroke selfcheck --json > selfcheck.json
+
+Exit code: 0 every figure within its tolerance, 1 not, 70 fault of the program.`;
 
 const several = (value: string, before: readonly string[] | undefined): string[] => [...(before ?? []), value];
 const FILE = ['<file...>', 'scenario files; "-" for standard input'] as const;
@@ -117,6 +125,19 @@ export async function run(args: readonly string[]): Promise<Exit> {
       const { scenarioSchema } = await import('../scenarios/scenarioSchema.ts');
       process.stdout.write(`${JSON.stringify(scenarioSchema(), null, 2)}\n`);
     });
+  program
+    .command('selfcheck')
+    .description('Compare the program as installed with published figures and closed forms; file it with your results.')
+    .option('--json', 'print JSON and nothing else')
+    .addHelpText('after', SELFCHECK_EXAMPLES)
+    .action(async (options) => {
+      const { selfcheckCommand } = await import('./selfcheckCommand.ts');
+      code = selfcheckCommand(options, {
+        date: new Date().toISOString(),
+        node: process.version,
+        system: `${process.platform} ${process.arch}`,
+      });
+    });
   if (args.length === 0) {
     program.outputHelp();
     return Exit.met;
@@ -136,6 +157,6 @@ export async function run(args: readonly string[]): Promise<Exit> {
 function advice(args: readonly string[]): string {
   const [first = ''] = args;
   if (/\.ya?ml$/i.test(first)) return `Did you mean: tripstroke replay ${args.join(' ')}\n`;
-  const command = ['replay', 'check', 'schema'].includes(first) ? `help ${first}` : '--help';
+  const command = ['replay', 'check', 'schema', 'selfcheck'].includes(first) ? `help ${first}` : '--help';
   return `See: tripstroke ${command}\n`;
 }

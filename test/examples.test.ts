@@ -169,7 +169,8 @@ describe('mill-creek and tarn-hollow', () => {
 
   test('a standby start above the duty start is a finding, and the run goes on', () => {
     const { findings, verdict } = story('mill-creek', 'panel.level.standbyStart.at=32 in').result;
-    expect(findings.map((f) => f.id)).toEqual(['level order']);
+    expect(findings.map((f) => f.id)).toContain('level order');
+    expect(story('mill-creek').result.findings.map((f) => f.id)).not.toContain('level order');
     expect(verdict.met).toBe(true);
   });
 

@@ -19,7 +19,7 @@ describe('help and version', () => {
     expect(stdout).toContain('tripstroke replay skid.yaml');
     expect(stdout).toMatch(/Exit code: 0 .* 70 .* 130/s);
   });
-  test.each(['replay', 'check', 'schema'])('help on %s', async (command) => {
+  test.each(['replay', 'check', 'schema', 'selfcheck'])('help on %s', async (command) => {
     const { code, stdout } = await place.run([command, '--help']);
     expect(code).toBe(0);
     expect(stdout).toContain(`Usage: tripstroke ${command}`);

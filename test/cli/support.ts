@@ -17,6 +17,8 @@ export interface Ended {
 export interface RunOptions {
   readonly env?: Readonly<Record<string, string>>;
   readonly input?: string | Buffer;
+  /** Another program than the one built here. */
+  readonly program?: string;
   /** Called when the process has been started. */
   readonly started?: (child: ChildProcess) => void;
 }
@@ -40,7 +42,7 @@ export class Workplace {
   run(args: readonly string[], options: RunOptions = {}): Promise<Ended> {
     // Colours as a user has them who has set nothing.
     const { NO_COLOR: _1, FORCE_COLOR: _2, NODE_OPTIONS: _3, TRIPSTROKE_DEBUG: _4, ...clean } = process.env;
-    const child = spawn(process.execPath, [PROGRAM, ...args], {
+    const child = spawn(process.execPath, [options.program ?? PROGRAM, ...args], {
       cwd: this.folder,
       env: { ...clean, ...options.env },
       stdio: ['pipe', 'pipe', 'pipe'],

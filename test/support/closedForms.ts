@@ -2,7 +2,7 @@
  * Answers in closed form for the first law of an ideal-gas charge, written independently of the program (no import
  * from it):
  *     m cv dT/dt = hA (Tw - T) - p dV/dt  and, with air entering, + w (cp Tin - cv T);  tau = m cv/(hA)
- * Derived from the equation; the values checked in published/air.test.ts were computed by three other routes (Kummer
+ * Derived from the equation; the values checked in engine/answers.test.ts were computed by three other routes (Kummer
  * series, quadrature, stiff integration) and agreed to 1e-11.
  */
 const GAMMA = 1.4;

@@ -1,50 +1,20 @@
-/** Pump, compressor and safety valve: equations against published figures, and laws they must obey. */
+/** Pump, compressor and safety valve: answers by hand, and laws they must obey. */
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { GAMMA, nozzleFlow, R_AIR } from '../../models/air.ts';
+import { nozzleFlow, R_AIR } from '../../models/air.ts';
 import {
   type Compressor,
   deliveryTemperature,
-  displacement,
-  pumpUpTime,
   solveCompressor,
   volumetricEfficiency,
 } from '../../models/compressor.ts';
 import { compileLine, drop, type LineSpec } from '../../models/pipe.ts';
-import {
-  coldSuctionFactor,
-  hydraulicPower,
-  type Pump,
-  reliefSlope,
-  slipPerPressure,
-  solvePump,
-  theoreticalFlow,
-} from '../../models/pump.ts';
+import { coldSuctionFactor, type Pump, reliefSlope, slipPerPressure, solvePump } from '../../models/pump.ts';
 import { type SafetyValve, safetyValveFlow, safetyValveLift } from '../../models/safetyValve.ts';
 import { close } from '../support/close.ts';
 
 const bar = 1e5;
 const atm = 101_325;
-const psi = 6894.757293168;
-const inch = 0.0254;
-const gallon = 231 * inch ** 3;
-const horsepower = 550 * 0.3048 * 0.45359237 * 9.80665;
-const C = 273.15;
-
-describe('pump figures', () => {
-  test('1 hp is 1714.286 gal/min psi (derived from the units)', () => {
-    close(horsepower / hydraulicPower(gallon / 60, psi), 1714.286, 1e-6);
-  });
-  test('2 in3 a turn at 1800 a minute: 15.584 gal/min (derived from the units)', () => {
-    close((theoreticalFlow(2 * inch ** 3, 30) * 60) / gallon, 15.584, 1e-4);
-  });
-  // US Army TM 55-1905-223-24-9, steering pump set (inputs read, answer derived)
-  test('9.5 gal/min at 930 psi carry 5.155 hp, 3.844 kW', () => {
-    const power = hydraulicPower((9.5 * gallon) / 60, 930 * psi);
-    close(power / horsepower, 5.155, 1e-3);
-    close(power, 3844, 1e-3);
-  });
-});
 
 const oil = { density_kg_m3: 870, viscosity_m2_s: 46e-6 };
 const pump: Pump = {
@@ -147,27 +117,6 @@ describe('discharge node of a pump', () => {
 });
 
 describe('compressor', () => {
-  // Joel, Basic Engineering Thermodynamics, ex. 14.1, as its companion notebook works it (read): 3.814 m3/min, 80.9 %,
-  // 164.3 degC, 14.0 kW, 81.3 % isothermal efficiency. The book's R is 287.
-  test('200 x 300 mm, 500 a minute, clearance 5 %, n 1.3, 97 kPa 20 degC to 550 kPa', () => {
-    const swept = displacement(0.2, 0.3, 500 / 60);
-    const compressor: Compressor = { freeAir_m3_s: swept, clearance: 0.05, exponent: 1.3, efficiency: 1 };
-    solveCompressor(compressor, 1, 550e3, 97e3, 20 + C, out);
-    // free air at 101.325 kPa and 15 degC; the book's volumetric efficiency is free air over swept volume
-    const freeAir = (out[0]! * R_AIR * (15 + C)) / 101.325e3;
-    close(freeAir * 60, 3.81365, 1e-3);
-    close(freeAir / swept, 0.80928, 1e-3);
-    close(out[2]!, 13_982, 1e-3);
-    const hot = deliveryTemperature(20 + C, 97e3, 550e3, 1.3, Number.POSITIVE_INFINITY);
-    expect(Math.abs(hot - C - 164.29)).toBeLessThanOrEqual(0.15); // 0 degC taken as 273 there
-    close((97e3 * out[1]! * Math.log(550 / 97)) / out[2]!, 0.8131, 1e-3);
-  });
-
-  // Bhatt and Mehta, Elements of Mechanical Engineering, ex. 8.1 (read)
-  test('volumetric efficiency: c 0.05, 100 to 650 kPa, n 1.25: 82.65 %', () => {
-    expect(Math.abs(volumetricEfficiency(6.5, 0.05, 1.25) - 0.8265)).toBeLessThanOrEqual(1e-4);
-  });
-
   test('c 0.04, n 1.3: 0.84196 at ratio 8, nothing from ratio 69.1 on (derived)', () => {
     expect(Math.abs(volumetricEfficiency(8, 0.04, 1.3) - 0.84196)).toBeLessThanOrEqual(5e-6);
     expect(volumetricEfficiency(69.0, 0.04, 1.3)).toBeGreaterThan(0);
@@ -194,11 +143,6 @@ describe('compressor', () => {
   test('the cooler leaves the air at most so far above ambient', () => {
     expect(deliveryTemperature(293.15, atm, 10 * bar, 1.3, 15)).toBe(308.15);
     expect(deliveryTemperature(293.15, atm, atm, 1.3, 15)).toBe(293.15);
-  });
-
-  test('2 m3 from 6 to 10 bar gauge with 0.5 m3/min, ambient 1 bar: 16.0 min, insulated 11.4286 (derived)', () => {
-    close(pumpUpTime(2, 7 * bar, 11 * bar, 0.5 / 60, bar) / 60, 16, 1e-12);
-    close(pumpUpTime(2, 7 * bar, 11 * bar, 0.5 / 60, bar, GAMMA) / 60, 11.4286, 1e-5);
   });
 });
 
