@@ -8,7 +8,8 @@ import { drawsOil, Mode, NO_MARGIN } from '../models/motion.ts';
 import type { ValvePlant } from '../models/plant.ts';
 import { pipePeriod, surgeOf } from '../models/surge.ts';
 import type { Outcome, StrokeResult, SurgeResult } from './result.ts';
-import type { RunRecord, StrokeRecord } from './run.ts';
+import type { RunRecord } from './run.ts';
+import type { StrokeRecord } from './strokes.ts';
 import { formatQuantity, type UnitSystem } from './units.ts';
 
 export interface Margin {
