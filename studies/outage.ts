@@ -1,0 +1,148 @@
+/**
+ * Power failures from saved states of one plant, judged in numbers: what every other study is made of. Nothing is
+ * rebuilt between two failures; a state is copied, the tick of the failure is written into it, and the engine goes on.
+ */
+import { drawsOil } from '../models/motion.ts';
+import type { Plant } from '../models/plant.ts';
+import { createUnit, type Unit } from '../models/unit.ts';
+import type { Outcome } from '../scenarios/result.ts';
+import { createRecorder, hasEndedSet, type StrokeRecord } from '../scenarios/strokes.ts';
+import { marginOf, outcomeOf } from '../scenarios/verdict.ts';
+import { createEngine, type Engine, type EngineOptions } from '../sim/engine.ts';
+import { ProgramFault } from '../sim/fault.ts';
+import { worstResidual } from '../sim/ledger.ts';
+import { LEDGER_CLOSURE } from '../sim/tolerances.ts';
+
+/** One required stroke after a failure. */
+export interface StrokeAnswer {
+  readonly valve: number;
+  /** From 1. */
+  readonly stroke: number;
+  readonly outcome: Outcome;
+  /**
+   * Margin beyond the one wanted: 0 or more where the requirement is met. A completed stroke: its margin (the smaller of
+   * force and time) less the wanted one. Any other: the share of its way that it lacks, negative, less 1.
+   */
+  readonly spare: number;
+  /** Margin of a completed stroke; NaN of any other. Infinity where the load helps and no time is stated. */
+  readonly margin: number;
+  readonly of: 'force' | 'time' | undefined;
+}
+
+export interface OutageAnswer {
+  readonly met: boolean;
+  /** Least spare margin of all required strokes; Infinity where nothing is required. */
+  readonly spare: number;
+  /** The stroke that has it. */
+  readonly worst: StrokeAnswer | undefined;
+  readonly strokes: readonly StrokeAnswer[];
+  readonly steps: number;
+}
+
+/** The plant as it is in normal service: nobody takes the mains away or brings them back. */
+export function inService(plant: Plant): Plant {
+  const actions = plant.actions.filter((a) => a.action !== 'lose mains' && a.action !== 'restore mains');
+  return { ...plant, actions };
+}
+
+/** Longest time, s, from the failure to when every required stroke has had its time. */
+export function outageSpan(plant: Plant): number {
+  const { tick_s, power, valves } = plant;
+  let longest = 0;
+  for (const v of valves) {
+    if (v.require === undefined) continue;
+    const each = v.require.longest_s;
+    const pauses = Math.max(0, v.strokes.length - 1) * v.pause_ticks * tick_s;
+    const from = v.tripByControl ? power.controlHeld_ticks : power.undervoltage_ticks;
+    longest = Math.max(
+      longest,
+      (from + v.tripDelay_ticks) * tick_s + v.strokes.length * each + pauses + v.require.hold_s,
+    );
+  }
+  return longest + 5;
+}
+
+export interface Outages {
+  readonly unit: Unit;
+  readonly engine: Engine;
+  /** Fails the mains of a copy of a state at a tick not before the next. The answer is what becomes of the required set. */
+  fail(state: Float64Array, tick: number): OutageAnswer;
+}
+
+/** Failures of one plant, which should be one in service. Errors: ProgramFault when the program is at fault. */
+export function createOutages(plant: Plant, options: EngineOptions = {}): Outages {
+  const unit = createUnit(plant);
+  const engine = createEngine(unit, options);
+  const { layout, slots } = unit;
+  const { clock } = layout;
+  const y = new Float64Array(layout.size);
+  const span_ticks = Math.ceil(outageSpan(plant) / plant.tick_s);
+  const hold_s = Math.max(0, ...plant.valves.map((v) => v.require?.hold_s ?? 0));
+
+  function answer(i: number, k: number, record: StrokeRecord | undefined, end_s: number): StrokeAnswer {
+    const v = plant.valves[i];
+    const wanted = v.require?.margin ?? 0;
+    const gas = y[slots.gasInHeader] === 1 && drawsOil(v, v.strokes[k]) && (record === undefined || record.ended_s < 0);
+    const outcome = outcomeOf(v, record, gas, end_s);
+    const base = { valve: i, stroke: k + 1, outcome };
+    if (record === undefined) return { ...base, spare: -2 - wanted, margin: Number.NaN, of: undefined };
+    const { value, of } = marginOf(v, record);
+    if (outcome === 'completed') {
+      const margin = value ?? Infinity;
+      return { ...base, spare: margin - wanted, margin, of };
+    }
+    // A stroke that ended but does not count (late, too fast, drifted) is worse than any that counts.
+    const went = record.ended_s >= 0 ? 1 : travelled(i, k, record);
+    const short = outcome === 'late' ? Math.min(0, value ?? 0) : went - 1;
+    return { ...base, spare: Math.max(-1, short) - 1e-9 - wanted, margin: Number.NaN, of };
+  }
+
+  /** Share of its way that a stroke has made. */
+  function travelled(i: number, k: number, record: StrokeRecord): number {
+    const v = plant.valves[i];
+    const from = k === 0 ? v.position : v.targets[k - 1];
+    const way = Math.abs(record.target - from);
+    return way === 0 ? 1 : Math.min(1, Math.max(0, 1 - Math.abs(record.target - record.position) / way));
+  }
+
+  function fail(state: Float64Array, tick: number): OutageAnswer {
+    y.set(state);
+    const stepsBefore = y[clock.steps];
+    y[slots.cutAt] = tick;
+    y[clock.planned] = 0;
+    const recorder = createRecorder(unit);
+    let allEnded_s = -1;
+    engine.advance(y, tick + span_ticks, { sampleTicks: 0, event: recorder.event }, () => {
+      if (!hasEndedSet(unit, y)) return false;
+      const now = y[clock.tick] * plant.tick_s + y[clock.offset];
+      if (allEnded_s < 0) allEnded_s = now;
+      return now - allEnded_s >= hold_s + plant.tick_s;
+    });
+    recorder.end(y);
+    const residual = worstResidual(unit.accounts, state, y);
+    if (!(residual.relative <= LEDGER_CLOSURE)) {
+      throw new ProgramFault(`the ledger of ${residual.account} is open by ${residual.relative}`);
+    }
+    const end_s = y[clock.tick] * plant.tick_s;
+    const strokes: StrokeAnswer[] = [];
+    plant.valves.forEach((v, i) => {
+      if (v.require === undefined) return;
+      for (let k = 0; k < v.strokes.length; k++) {
+        strokes.push(
+          answer(
+            i,
+            k,
+            recorder.strokes.findLast((r) => r.valve === i && r.stroke === k + 1),
+            end_s,
+          ),
+        );
+      }
+    });
+    let worst: StrokeAnswer | undefined;
+    for (const s of strokes) if (worst === undefined || s.spare < worst.spare) worst = s;
+    const spare = worst?.spare ?? Infinity;
+    return { met: spare >= 0, spare, worst, strokes, steps: y[clock.steps] - stepsBefore };
+  }
+
+  return { unit, engine, fail };
+}
