@@ -18,6 +18,7 @@ Examples:
   tripstroke replay skid.yaml     verdict on the screen, files in results/skid
   tripstroke replay skid.yaml --set "start.pressure=95 psig" --out trial
   tripstroke check skid.yaml      faults and findings, without a run
+  tripstroke worst skid.yaml      the worst moment to lose the mains
   tripstroke schema               lets editors complete and check the file
   tripstroke selfcheck            proves the program as installed here
   tripstroke help replay          options of replay
@@ -48,6 +49,13 @@ Examples:
 
 Exit code: 0 every figure within its tolerance, 1 not, 70 fault of the program.`;
 
+const WORST_EXAMPLES = `
+Examples:
+  tripstroke worst skid.yaml
+  tripstroke worst skid.yaml --csv moments.csv
+  tripstroke replay skid.yaml --at worst     the proof of what it says
+${EXIT_CODES}`;
+
 const several = (value: string, before: readonly string[] | undefined): string[] => [...(before ?? []), value];
 const FILE = ['<file...>', 'scenario files; "-" for standard input'] as const;
 const unitsOption = () =>
@@ -57,6 +65,13 @@ const unitsOption = () =>
   ] as const);
 const setOption = () =>
   new Option('--set <path=value>', 'change a value of the scenario; may be repeated').argParser(several);
+
+function wholeNumber(value: string): number {
+  const n = Number(value);
+  if (!Number.isInteger(n) || n < 1 || n > 100_000)
+    throw new InvalidArgumentError('Write a whole number from 1 to 100000.');
+  return n;
+}
 
 function filled(value: string): string {
   if (value.trim() === '') throw new InvalidArgumentError('It is empty.');
@@ -88,6 +103,9 @@ export async function run(args: readonly string[]): Promise<Exit> {
     .addOption(unitsOption())
     .option('--out <dir>', 'folder for the result folders', filled, 'results')
     .addOption(setOption())
+    .addOption(
+      new Option('--at <moment>', 'lose the mains at the worst moment that "worst" finds').choices(['worst'] as const),
+    )
     .option('--sample <time>', 'period of the trace rows, for instance "0.1 s" (default: as in the file)')
     .option('--quiet', 'leave out staircase, figures and event log')
     .option('--json', 'print the result as JSON and nothing else; of several files an array')
@@ -108,6 +126,21 @@ export async function run(args: readonly string[]): Promise<Exit> {
     .action(async (files, options) => {
       const { checkCommand } = await import('./checkCommand.ts');
       code = await checkCommand(files, options);
+    });
+  program
+    .command('worst')
+    .description('Find the worst moment to lose the mains in normal service, and the worst state the switches permit.')
+    .argument('<file>', 'a scenario file; "-" for standard input')
+    .addOption(unitsOption())
+    .addOption(setOption())
+    .option('--instants <count>', 'instants of service at which the power fails (default: 150)', wholeNumber)
+    .option('--service <time>', 'longest service that is followed (default: "60 d")')
+    .option('--csv <file>', 'write all moments as CSV')
+    .option('--json', 'print JSON and nothing else')
+    .addHelpText('after', WORST_EXAMPLES)
+    .action(async (file, options) => {
+      const { worstCommand } = await import('./worstCommand.ts');
+      code = await worstCommand(file, options);
     });
   program
     .command('schema')
@@ -157,6 +190,6 @@ export async function run(args: readonly string[]): Promise<Exit> {
 function advice(args: readonly string[]): string {
   const [first = ''] = args;
   if (/\.ya?ml$/i.test(first)) return `Did you mean: tripstroke replay ${args.join(' ')}\n`;
-  const command = ['replay', 'check', 'schema', 'selfcheck'].includes(first) ? `help ${first}` : '--help';
+  const command = ['replay', 'check', 'worst', 'schema', 'selfcheck'].includes(first) ? `help ${first}` : '--help';
   return `See: tripstroke ${command}\n`;
 }

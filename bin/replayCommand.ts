@@ -19,6 +19,7 @@ export interface ReplayCommandOptions {
   readonly units?: UnitSystem | undefined;
   readonly out: string;
   readonly set?: readonly string[] | undefined;
+  readonly at?: 'worst' | undefined;
   readonly sample?: string | undefined;
   readonly quiet?: boolean | undefined;
   readonly json?: boolean | undefined;
@@ -37,6 +38,7 @@ export async function replayCommand(files: readonly string[], options: ReplayCom
     return Exit.refused;
   }
   const sample_s: number | undefined = period;
+  const worst = options.at === 'worst' ? await import('../studies/worst.ts') : undefined;
   const output = options.files ? await import('./output.ts') : undefined;
   const results: Result[] = [];
   const taken = new Map<string, string>();
@@ -57,7 +59,12 @@ export async function replayCommand(files: readonly string[], options: ReplayCom
   }
 
   function replayOne({ file, text }: OpenedFile): () => Exit {
-    const loaded = loadScenario(text, { file: nameOf(file), overrides: options.set ?? [] });
+    let loaded = loadScenario(text, { file: nameOf(file), overrides: options.set ?? [] });
+    if (loaded.scenario !== undefined && worst !== undefined) {
+      const { values, plant } = loaded.scenario;
+      const found = worst.worstOverrides(worst.findWorst(values, plant), values, plant);
+      loaded = loadScenario(text, { file: nameOf(file), overrides: [...(options.set ?? []), ...found] });
+    }
     const { scenario } = loaded;
     if (scenario === undefined) return () => refuse(loaded);
     const refuseWith = (problem: string) => () => {

@@ -60,6 +60,28 @@ const REFINEMENT = 24;
 /** Most starts and stops that get an instant of their own. */
 const MOST_EVENTS = 200;
 
+/**
+ * Overrides ("path=value") with which the scenario of an answer replays its proof: the moment of service, or the state that
+ * the switches permit, whichever has the lower margin.
+ */
+export function worstOverrides(answer: WorstAnswer, values: ScenarioValues, plant: Plant): string[] {
+  const back = values.power.backAt === undefined ? [] : [`power.backAt=${1e6 * 86_400} s`];
+  if (answer.proof.from === 'service') return [...back, `power.lostAt=${answer.worst.time_s} s`];
+  const [corner] = answer.corners;
+  const { tank, ambientTemperature_K } = plant;
+  return [
+    ...back,
+    'power.lostAt=0 s',
+    `start.pressure=${corner.pressure_Pa / 1000} kPaa`,
+    values.start.oil === undefined
+      ? `start.level=${corner.level_m - tank.sightGlassZero_m} m`
+      : `start.oil=${tank.vessel.volumeAt(corner.level_m)} m^3`,
+    ...(values.start.airTemperature === undefined ? [] : [`start.airTemperature=${ambientTemperature_K} K`]),
+    ...(values.start.wallTemperature === undefined ? [] : [`start.wallTemperature=${ambientTemperature_K} K`]),
+    'start.running=[]',
+  ];
+}
+
 /** Finds the worst moment. `values` are those the plant was built from. */
 export function findWorst(values: ScenarioValues, plant: Plant, options: WorstOptions = {}): WorstAnswer {
   const outages = createOutages(inService(plant), options);
@@ -175,7 +197,7 @@ function switchCorners(values: ScenarioValues, plant: Plant, options: EngineOpti
   if (stop_m !== undefined) places.push(['level at the pump stop', stop_m]);
   if (places.length === 0) places.push(['level of the start', given_m]);
   const corners = places.flatMap(([name, level_m]): Corner[] => {
-    const { oil: _, airTemperature: __, ...rest } = values.start;
+    const { oil: _, airTemperature: __, wallTemperature: ___, ...rest } = values.start;
     const cornered = build(
       {
         ...rest,

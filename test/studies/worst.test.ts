@@ -1,0 +1,98 @@
+/** The worst moment: what is found is really the worst, is what a replay gives, and the corners lie where the switches put them. */
+import { readFileSync } from 'node:fs';
+import { describe, expect, test } from 'vitest';
+import { formatFaults, loadScenario, replay } from '../../scenarios/index.ts';
+import { createOutages, findWorst, inService, worstOverrides } from '../../studies/index.ts';
+
+const PSI = 6894.757;
+
+function load(name: string, ...overrides: string[]) {
+  const text = readFileSync(new URL(`../../scenarios/${name}.yaml`, import.meta.url), 'utf8');
+  const loaded = loadScenario(text, { file: name, overrides });
+  if (loaded.scenario === undefined) throw new Error(formatFaults(loaded));
+  return loaded.scenario;
+}
+const worstOf = (name: string, ...overrides: string[]) => {
+  const scenario = load(name, ...overrides);
+  return { scenario, answer: findWorst(scenario.values, scenario.plant) };
+};
+
+describe('the American demo', () => {
+  const { scenario, answer } = worstOf('mill-creek');
+
+  test('is worst just before a compressor starts, at the cut-in', () => {
+    const cutIn = scenario.plant.panel.contacts.find((c) => c.role === 'pressure.cutIn')?.trip ?? 0;
+    // Contact delay and unloaded start let it fall a little further.
+    expect(Math.abs(answer.worst.pressure_Pa - cutIn)).toBeLessThan(0.2 * PSI);
+    expect(answer.worst.answer.met).toBe(false);
+    expect(answer.best.answer.met).toBe(true);
+    // The pressure band makes the difference.
+    expect(answer.gain.byPressure).toBeGreaterThan(0.5 * (answer.best.answer.spare - answer.worst.answer.spare));
+    expect(Math.abs(answer.gain.byOil)).toBeLessThan(0.05);
+  });
+
+  // Every 97 s of the first four hours, by brute force.
+  test('no moment of a fine sweep is worse', () => {
+    const outages = createOutages(inService(scenario.plant));
+    const { tick_s } = scenario.plant;
+    const y = outages.unit.start();
+    let least = Infinity;
+    for (let t = 97; t < 4 * 3600; t += 97) {
+      const tick = Math.round(t / tick_s);
+      outages.engine.advance(y, tick - 1, { sampleTicks: 0 });
+      least = Math.min(least, outages.fail(y, tick).spare);
+    }
+    expect(least).toBeLessThan(0);
+    expect(answer.worst.answer.spare).toBeLessThanOrEqual(least + 1e-6);
+  });
+
+  // A straight run to a moment, and a saved state failed there, part only by the error of a step.
+  test.each([0.1, 0.35, 0.6, 0.9])('a replay to a moment %f of the way through gives its margins', (share) => {
+    const moment = answer.moments[Math.floor(share * answer.moments.length)];
+    const { verdict } = replay(load('mill-creek', `power.lostAt=${moment.time_s} s`), { trace: false }).result;
+    for (const s of moment.answer.strokes) {
+      const same = verdict.strokes.find((v) => v.valve === scenario.plant.valves[s.valve].tag && v.stroke === s.stroke);
+      expect(same?.outcome).toBe(s.outcome);
+      if (s.outcome === 'completed') expect(Math.abs((same?.margin ?? Number.NaN) - s.margin)).toBeLessThan(1e-5);
+    }
+  });
+
+  test('its overrides replay the proof', () => {
+    const { values, plant } = scenario;
+    const proof = answer.proof.from === 'service' ? answer.worst.answer : answer.corners[0].answer;
+    const { verdict } = replay(load('mill-creek', ...worstOverrides(answer, values, plant)), { trace: false }).result;
+    expect(verdict.met).toBe(proof.met);
+    const worst = verdict.strokes.filter((s) => !s.met).map((s) => s.valve);
+    expect(worst).toContain(plant.valves[proof.worst?.valve ?? -1].tag);
+  });
+});
+
+describe('the corners', () => {
+  // Cut-in and pump start less what the switches may be off, the stop more: by hand from the file's own numbers.
+  test('lie where the switches may put them', () => {
+    const sharp = worstOf('withy-mere', 'panel.pressure.cutIn.accuracy=0 bar').answer.corners;
+    const dull = worstOf('withy-mere', 'panel.pressure.cutIn.accuracy=0.2 bar').answer.corners;
+    expect(sharp[0].pressure_Pa - dull[0].pressure_Pa).toBeCloseTo(0.2e5, 3);
+    expect(dull[0].answer.spare).toBeLessThan(sharp[0].answer.spare);
+  });
+
+  test('the least favourable of them stands first, and proof takes the lower of it and service', () => {
+    const { answer } = worstOf('withy-mere');
+    const spares = answer.corners.map((c) => c.answer.spare);
+    expect([...spares].sort((a, b) => a - b)).toEqual(spares);
+    expect(answer.proof.spare).toBe(Math.min(spares[0], answer.worst.answer.spare));
+  });
+});
+
+test('service is followed until every machine has had three turns, and says what ended it before', () => {
+  const month = worstOf('withy-mere').answer.service;
+  expect(month.complete).toBe(true);
+  expect(month.idle).toEqual([]);
+  // The oil that leaks to the outside empties the sump.
+  const { service } = worstOf('mill-creek').answer;
+  expect(service.complete || service.endedBy !== undefined).toBe(true);
+});
+
+test('the same file gives the same answer', () => {
+  expect(worstOf('saltern-quay').answer).toEqual(worstOf('saltern-quay').answer);
+});
