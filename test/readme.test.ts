@@ -21,7 +21,11 @@ test('examples', { timeout: 60_000 }, () => {
     count++;
     const run = spawnSync(
       process.execPath,
-      [at('dist/bin/tripstroke.js'), ...words(command), '--no-files', '--quiet'],
+      [
+        at('dist/bin/tripstroke.js'),
+        ...words(command),
+        ...(command.startsWith('replay') ? ['--no-files', '--quiet'] : []),
+      ],
       {
         cwd: root,
         encoding: 'utf8',
