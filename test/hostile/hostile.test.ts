@@ -18,7 +18,7 @@ law(
   },
 );
 
-law('so does a hostile override', { runs: 300, seed: 2, show: String }, hostileOverride, (override) => {
+law('so does a hostile override', { runs: 200, seed: 2, show: String }, hostileOverride, (override) => {
   examine(Buffer.from(SHORT_BASE), [override]);
 });
 

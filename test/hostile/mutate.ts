@@ -452,7 +452,7 @@ const byteChange: fc.Arbitrary<ByteChange> = fc.record({
 });
 
 export const hostileFile: fc.Arbitrary<HostileFile> = fc.record({
-  base: fc.oneof({ weight: 3, arbitrary: fc.constant(0) }, { weight: 1, arbitrary: fc.nat(BASES.length - 1) }),
+  base: fc.oneof({ weight: 6, arbitrary: fc.constant(0) }, { weight: 1, arbitrary: fc.nat(BASES.length - 1) }),
   changes: fc.oneof(fc.tuple(change), fc.array(change, { minLength: 2, maxLength: 4 })),
   bytes: fc.oneof({ weight: 8, arbitrary: fc.constant(undefined) }, { weight: 1, arbitrary: byteChange }),
 });

@@ -12,7 +12,7 @@ import { ENDLESS, PASSING, PROGRAM, Workplace } from '../cli/support.ts';
 
 const KILLED_AFTER_ms = 10_000;
 /** Less than the default, whose few seconds would be too near the clock on a busy machine. */
-const LESS = 'run.workLimit=3e6';
+const LESS = 'run.workLimit=1e6';
 
 const AIR = `compressors: [{ tag: K-1, freeAir: 2 ft^3/min }]
 panel: { pressure: { cutIn: 105 psig, cutOut: 105.0001 psig }, level: { normal: 9 in, dutyStart: 8 in } }
@@ -47,7 +47,7 @@ test.each(Object.keys(GREEDY))('%s: exit 3, nothing proven, and what to do', (na
   expect({ status, signal, stderr }).toEqual({ status: 3, signal: null, stderr: '' });
   const said = stdout.replace(/\s+/g, ' ');
   expect(said).toMatch(
-    /^NOT MET: the work limit was reached .* so nothing is proven\. .*raise the limit: run\.workLimit is 3000000 now\./,
+    /^NOT MET: the work limit was reached .* so nothing is proven\. .*raise the limit: run\.workLimit is 1000000 now\./,
   );
 });
 
@@ -59,7 +59,7 @@ test('JSON says so, twice the same, and the rows up to there are in the trace', 
   expect(second.stdout).toBe(first.stdout);
   expect(readFileSync(place.at('results', 'rows', 'trace.csv'), 'utf-8')).toBe(trace);
   const { work, end, verdict } = JSON.parse(first.stdout);
-  expect(work).toMatchObject({ limit: 3e6, limitReached: true });
+  expect(work).toMatchObject({ limit: 1e6, limitReached: true });
   expect(end.stop).toBe('work limit');
   expect(verdict.met).toBe(false);
   const lines = trace.trimEnd().split('\n');
@@ -95,8 +95,8 @@ describe('the count', () => {
   });
   test('ends every part of a replay: at any limit below the whole nothing is proven', () => {
     expect(unlimited.verdict.met).toBe(true);
-    for (let k = 1; k < 40; k++) {
-      const { result } = spend(Math.floor((whole.spent * k) / 40));
+    for (let k = 1; k < 16; k++) {
+      const { result } = spend(Math.floor((whole.spent * k) / 16));
       expect(result.work.limitReached).toBe(true);
       expect(result.verdict.met).toBe(false);
     }
@@ -111,10 +111,10 @@ describe('the count', () => {
 });
 
 test('a long trace takes no memory: more rows than fit into the heap', () => {
-  // Kept in memory, 24e6 / (10 x 7) = 340 000 rows of 19 numbers would take 46 MB and as much again for their headers.
+  // Kept in memory, 14e6 / (10 x 7) = 200 000 rows would take some 40 MB of heap for their headers alone.
   const { status, stdout } = spawnSync(
     process.execPath,
-    ['--max-old-space-size=48', PROGRAM, 'replay', 'rows.yaml', '--quiet', '--force', '--set', 'run.workLimit=24e6'],
+    ['--max-old-space-size=32', PROGRAM, 'replay', 'rows.yaml', '--quiet', '--force', '--set', 'run.workLimit=14e6'],
     { cwd: place.folder, encoding: 'utf-8', timeout: 60_000 },
   );
   expect({ status, start: stdout.slice(0, 12) }).toEqual({ status: 3, start: 'NOT MET: the' });
