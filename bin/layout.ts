@@ -14,10 +14,8 @@ export function widthOf(text: string): number {
   return width;
 }
 
-/** Text from a file made harmless for a terminal: control characters and changes of direction become blanks. */
-export function printable(text: string): string {
-  return text.replace(/[\p{Cc}\u2028-\u202e\u2066-\u2069]+/gu, ' ');
-}
+/** Text from a file made harmless for a terminal. */
+export { visible as printable } from '../scenarios/wording.ts';
 
 /** Lines of at most `width` columns, broken at blanks; a longer word is broken behind its last joint, or where it must. */
 export function wrap(text: string, width: number): string[] {

@@ -151,7 +151,7 @@ export interface Draft {
 export function begin(folder: string, units: UnitSystem, ambientPressure_Pa: number): Draft {
   const beside = hidden(folder, 'new', process.pid);
   rmSync(beside, { recursive: true, force: true });
-  const firstMade = mkdirSync(beside, { recursive: true });
+  const firstMade = madeFolder(beside);
   const trace = traceWriter(openSync(path.join(beside, 'trace.csv'), 'w'), units, ambientPressure_Pa);
   const write = (name: (typeof FILES)[number], text: string) => {
     const handle = openSync(path.join(beside, name), 'w');
@@ -183,6 +183,25 @@ export function begin(folder: string, units: UnitSystem, ambientPressure_Pa: num
       }
     },
   };
+}
+
+/**
+ * Makes a folder and those above it; the uppermost one that it made. (The recursive call of Node.js 20 never returns where
+ * a folder exists in which nothing can be made, as in /proc.)
+ */
+function madeFolder(folder: string): string | undefined {
+  try {
+    mkdirSync(folder);
+    return folder;
+  } catch (error) {
+    const { code } = error as NodeJS.ErrnoException;
+    if (code === 'EEXIST' && kindOf(folder) === 'folder') return undefined;
+    const above = path.dirname(folder);
+    if (code !== 'ENOENT' || above === folder) throw error;
+    const first = madeFolder(above);
+    mkdirSync(folder);
+    return first ?? folder;
+  }
 }
 
 /** Puts what was begun and finished in its place. Errors: those of the operating system; the old folder is in its place then. */

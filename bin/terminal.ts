@@ -1,5 +1,6 @@
 /** The two streams of the process: results on standard output, everything else on standard error. */
 import { styleText } from 'node:util';
+import { visible } from '../scenarios/wording.ts';
 import { Exit, worse } from './exitCodes.ts';
 import { folded } from './layout.ts';
 
@@ -29,7 +30,7 @@ export const say = (text: string): void => void process.stdout.write(text);
 export const messageWidth = (stream: NodeJS.WriteStream = process.stderr): number =>
   stream.isTTY ? Math.max(NARROWEST, Math.min(WIDEST, stream.columns || WIDEST)) : Number.POSITIVE_INFINITY;
 /** Messages, each prefixed with the name of the program. */
-export const warn = (text: string): void => warnText(`tripstroke: ${text}\n`);
+export const warn = (text: string): void => warnText(`tripstroke: ${visible(text)}\n`);
 /** Text for standard error; long lines are folded on a terminal. */
 export function warnText(text: string): void {
   const width = messageWidth();
@@ -57,6 +58,8 @@ const reasons: Readonly<Record<string, string>> = {
   EBUSY: 'it is in use by another program',
   EDQUOT: 'the disk quota is used up',
   EEXIST: 'it is in the way',
+  EFBIG: 'a file would grow larger than is allowed here',
+  EIO: 'the disk reports an error',
   EISDIR: 'it is a folder',
   EMFILE: 'too many files are open',
   ENAMETOOLONG: 'the name is too long',

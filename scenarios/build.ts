@@ -227,6 +227,7 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
     );
   }
   const startPressure = s.pressure + (options.pressureError_Pa ?? 0);
+  if (!(startPressure > 0)) fault('start.pressure', 'must lie above a perfect vacuum');
   const airTemperature = s.airTemperature ?? tAmbient;
   const sumpArea = v.sump.capacity / v.sump.depth;
   const sumpLevel = s.sumpLevel ?? v.sump.depth / 2;

@@ -1,5 +1,6 @@
 /** Places in a text, and faults printed with the line they are in. */
 import { LineCounter } from 'yaml';
+import { visible } from './wording.ts';
 
 /** Most faults that are handed out, and that are looked for. */
 export const MOST_SHOWN = 200;
@@ -56,9 +57,10 @@ export function positionOf({ source, offset }: Place): Position {
  * @param width of the screen; a longer line of the file is cut around the caret
  */
 export function formatFault(fault: Fault, width = 80): string {
-  const where = `${fault.file}:${fault.line}:${fault.column}: error: `;
+  const where = `${visible(fault.file)}:${fault.line}:${fault.column}: error: `;
   const { text, caret } = excerpt(fault.sourceLine, fault.column, width - 2);
-  const path = fault.path === '' ? '' : `${fault.path}: `;
+  const shown = visible(fault.path).trim();
+  const path = shown === '' ? '' : `${shown.length > 100 ? `...${shown.slice(-97)}` : shown}: `;
   return `${where}${path}${fault.message}\n${`  ${text}`.trimEnd()}\n  ${' '.repeat(caret)}^`;
 }
 

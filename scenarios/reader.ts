@@ -7,7 +7,7 @@
  */
 import { type Document, isAlias, isMap, isScalar, isSeq, type Node, YAMLMap } from 'yaml';
 import type { Choice, Field, Group, List, NumberField, Quantity, Table, Text, Values } from '../models/parameters.ts';
-import { aliasTargets, isEmpty, parseYaml, shapeOf, textOf } from './document.ts';
+import { aliasTargets, isEmpty, MOST_CHARACTERS, parseYaml, shapeOf, textOf } from './document.ts';
 import {
   type Fault,
   MOST_COLLECTED,
@@ -112,8 +112,10 @@ const full = (c: Context): boolean => c.found.length >= MOST_COLLECTED;
  * @returns the values, if there is no fault, and everything needed to talk about their places in the file
  */
 export function readTable<const T extends Table>(table: T, text: string, options: ReadOptions<T>): Reading<T> {
+  // More than is read is not even looked at: what is too long is refused by its beginning.
+  const enough = text.slice(0, MOST_CHARACTERS + 2);
   // A lone carriage return is a line end too; replacing it moves no offset.
-  const source = makeSource(options.file, text.replace(/^\ufeff/, '').replace(/\r(?!\n)/g, '\n'));
+  const source = makeSource(options.file, enough.replace(/^\ufeff/, '').replace(/\r(?!\n)/g, '\n'));
   const c: Context = {
     source,
     tree: { targets: new Map(), origins: new WeakMap() },

@@ -105,10 +105,11 @@ function accuracyEffect(
   const runs = pairs.map((pair) =>
     pair
       .map((o) => buildPlant(values, () => {}, { ...o, like: plant }))
-      .filter((p): p is Plant => p !== undefined)
-      .map((p) => runPlant(p, { ...options, sampleTicks: 0, trace: false, events: false })),
+      .map((p) => p && runPlant(p, { ...options, sampleTicks: 0, trace: false, events: false })),
   );
-  const marginIn = (run: RunRecord, valve: number, stroke: number): number => {
+  const marginIn = (run: RunRecord | undefined, valve: number, stroke: number): number => {
+    // An accuracy that reaches as far as no air or no room for it leaves nothing certain.
+    if (run === undefined) return -Infinity;
     const record = run.strokes.findLast((r) => r.valve === valve && r.stroke === stroke);
     const end_s = run.end[run.unit.layout.clock.tick] * plant.tick_s;
     const gas = run.end[run.unit.slots.gasInHeader] === 1 && (record === undefined || record.ended_s < 0);
@@ -187,7 +188,7 @@ const SAME_ALARM_s = 1;
  * What became of each fault, and which alarm revealed it: found by running the same once more without it. An alarm reveals
  * a fault when it is raised with it and, by that time, has not been raised as often without it.
  */
-function faultResults(run: RunRecord, options: EngineOptions & { toTick: number }): FaultResult[] {
+function faultResults(run: RunRecord, options: EngineOptions & { toTick: number; work: Work }): FaultResult[] {
   const { plant } = run.unit;
   const raised = (of: RunRecord) =>
     of.events
@@ -202,7 +203,8 @@ function faultResults(run: RunRecord, options: EngineOptions & { toTick: number 
     const began = run.events.find((e) => e.code === EventCode.faultBegins && e.item === n)?.time_s;
     const ended = run.events.find((e) => e.code === EventCode.faultEnds && e.item === n)?.time_s;
     const unrevealed = { text, began_s: began, ended_s: ended, revealedBy: undefined, revealedAt_s: undefined };
-    if (began === undefined) return { ...unrevealed, examined: false };
+    // Without room for a run, a thousand faults need not be tried one by one.
+    if (began === undefined || options.work.spent >= options.work.limit) return { ...unrevealed, examined: false };
     const sound: Plant = { ...plant, faults: plant.faults.filter((_, k) => k !== n) };
     const other = runPlant(sound, { ...options, sampleTicks: 0, trace: false });
     if (other.stop === 'work limit') return { ...unrevealed, examined: false };

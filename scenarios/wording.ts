@@ -1,10 +1,12 @@
 /** Words for messages to the person who wrote the file. */
 import type { Quantity } from '../models/parameters.ts';
 
+/** User text made harmless for a terminal: what cannot be seen, or changes how the rest is seen, becomes a blank. */
+export const visible = (text: string): string => text.replace(/[\p{C}\p{Zl}\p{Zp}]+/gu, ' ');
+
 /** User text for a message: printable, at most 40 characters, in double quotes. */
 export const quoted = (text: string): string => {
-  // biome-ignore lint/suspicious/noControlCharactersInRegex: a file must not send control codes to a terminal
-  const printable = text.replace(/[\u0000-\u001f\u007f-\u009f\u2028-\u202e\u2066-\u2069]+/g, ' ');
+  const printable = visible(text.slice(0, 1000));
   return `"${printable.length > 40 ? `${printable.slice(0, 37)}...` : printable}"`;
 };
 

@@ -435,7 +435,7 @@ const n = fc.nat(0x3fffffff);
 const change: fc.Arbitrary<Change> = fc.record({
   kind: fc.oneof(
     { weight: 4, arbitrary: fc.constant<Change['kind']>('value') },
-    { weight: 4, arbitrary: fc.constant<Change['kind']>('scale') },
+    { weight: 8, arbitrary: fc.constantFrom<Change['kind']>('scale', 'digit', 'otherValue') },
     { weight: 8, arbitrary: fc.constantFrom(...(Object.keys(changes) as Change['kind'][])) },
   ),
   a: n,
@@ -452,8 +452,8 @@ const byteChange: fc.Arbitrary<ByteChange> = fc.record({
 });
 
 export const hostileFile: fc.Arbitrary<HostileFile> = fc.record({
-  base: fc.oneof({ weight: 3, arbitrary: fc.constant(0) }, { weight: 1, arbitrary: fc.nat(BASES.length - 1) }),
-  changes: fc.array(change, { minLength: 1, maxLength: 4 }),
+  base: fc.oneof({ weight: 6, arbitrary: fc.constant(0) }, { weight: 1, arbitrary: fc.nat(BASES.length - 1) }),
+  changes: fc.oneof(fc.tuple(change), fc.array(change, { minLength: 2, maxLength: 4 })),
   bytes: fc.oneof({ weight: 8, arbitrary: fc.constant(undefined) }, { weight: 1, arbitrary: byteChange }),
 });
 
