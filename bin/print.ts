@@ -346,8 +346,11 @@ function dutyLines({ duty, units }: Result): string[] {
     const [amount, unit] = units === 'us' ? [kg * 33.814, 'fl oz'] : [kg * 1000, 'mL'];
     return `${amount < 99.5 ? Number(amount.toPrecision(2)) : Math.round(amount)} ${unit}`;
   };
-  const moved = ({ kind, moved_m3, condensate_kg }: MachineDuty) => {
-    if (kind === 'pump') return `${formatQuantity(moved_m3, 'volume', units)} of oil`;
+  const moved = ({ kind, moved_m3, ranBack_m3, condensate_kg }: MachineDuty) => {
+    if (kind === 'pump') {
+      const back = ranBack_m3 > 0 ? `, ${formatQuantity(ranBack_m3, 'volume', units)} ran back` : '';
+      return `${formatQuantity(moved_m3, 'volume', units)} of oil${back}`;
+    }
     const air = units === 'us' ? `${(moved_m3 / 0.3048 ** 3).toFixed(1)} ft^3` : `${moved_m3.toFixed(2)} m^3`;
     const water = condensate_kg > 0 ? `, ${ofWater(condensate_kg)} of condensate` : '';
     return `${air} of free air${water}`;

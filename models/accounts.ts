@@ -19,6 +19,7 @@ export function createAccounts(parts: Parts): readonly Account[] {
     dissolved,
     x,
     pumped,
+    ranBack,
     compressed,
     safetyOut,
     airLeaked,
@@ -53,7 +54,10 @@ export function createAccounts(parts: Parts): readonly Account[] {
   const oilOnRod = (v: ValvePlant) => v.spring === undefined || !oilOnHead(v);
   return [
     account('oil in the tank', 'm3', (y) => y[oil], [
-      ...each(nP, (j) => [[pumped + j, 1]]),
+      ...each(nP, (j) => [
+        [pumped + j, 1],
+        [ranBack + j, -1],
+      ]),
       ...each(nV, (i) => [
         [pathsOf(i), -1],
         [pathsOf(i) + 2, -1],
@@ -63,7 +67,10 @@ export function createAccounts(parts: Parts): readonly Account[] {
       [drained, -1],
     ]),
     account('oil in the sump', 'm3', (y) => y[sump], [
-      ...each(nP, (j) => [[pumped + j, -1]]),
+      ...each(nP, (j) => [
+        [pumped + j, -1],
+        [ranBack + j, 1],
+      ]),
       ...each(nV, (i) => [
         [pathsOf(i) + 1, 1],
         [pathsOf(i) + 3, 1],

@@ -77,6 +77,7 @@ export function createFlows(parts: Parts): Flows {
     dissolved,
     x,
     pumped,
+    ranBack,
     compressed,
     condensate,
     motorEnergy,
@@ -274,7 +275,7 @@ export function createFlows(parts: Parts): Flows {
   function runPumps(time: number, y: Float64Array, rate: Float64Array): void {
     const pTank = now[AT_OUTLET];
     let pumpedIn = 0;
-    let ranBack = 0;
+    let runsBack = 0;
     now[PUMPING] = 0;
     for (let j = 0; j < nP; j++) {
       outputs[out.pumpFlow + j] = 0;
@@ -294,6 +295,8 @@ export function createFlows(parts: Parts): Flows {
         solvePump(pump, pump.line, open, speed, fill, pTank, pAmbient, pumpOut);
         outputs[out.pumpFlow + j] = pumpOut[0];
         outputs[out.reliefFlow + j] = pumpOut[1];
+        rate[pumped + j] = pumpOut[0];
+        pumpedIn += pumpOut[0];
         rate[motorEnergy + j] = pumpOut[3];
         rate[relayHeat + j] = heating(y, j, pumpOut[3]);
       }
@@ -307,13 +310,12 @@ export function createFlows(parts: Parts): Flows {
       ) {
         const back = y[a.checkLeak + j] * Math.sqrt(pTank - pAmbient);
         outputs[out.pumpFlow + j] = -back;
-        ranBack += back;
+        rate[ranBack + j] = back;
+        runsBack += back;
       }
-      rate[pumped + j] = outputs[out.pumpFlow + j];
-      pumpedIn += outputs[out.pumpFlow + j];
     }
     now[PUMPED_IN] = pumpedIn;
-    now[RAN_BACK] = ranBack;
+    now[RAN_BACK] = runsBack;
   }
 
   /** Oil lost to the outside, and what all of it makes of tank and sump. */
@@ -329,8 +331,8 @@ export function createFlows(parts: Parts): Flows {
     rate[oilLeaked] = leak;
     rate[drained] = drain;
     now[OIL_LOST] = leak + drain;
-    rate[oil] = now[PUMPED_IN] - now[FROM_TANK] - leak - drain;
-    const sumpRate = now[TO_SUMP] + drain - now[PUMPED_IN];
+    rate[oil] = now[PUMPED_IN] - now[RAN_BACK] - now[FROM_TANK] - leak - drain;
+    const sumpRate = now[TO_SUMP] + drain - now[PUMPED_IN] + now[RAN_BACK];
     const overflow = y[sumpFull] === 1 && sumpRate > 0 ? sumpRate : 0;
     rate[overflowed] = overflow;
     rate[sump] = sumpRate - overflow;
@@ -341,7 +343,7 @@ export function createFlows(parts: Parts): Flows {
     const inSolution = y[dissolved];
     const dissolving = dissolvingRate(dissolvedAir, inSolution, y[oil], now[PRESSURE], now[PUMPING] === 1);
     const withOil = y[oil] > 0 ? (inSolution / y[oil]) * (now[FROM_TANK] + now[OIL_LOST] + now[RAN_BACK]) : 0;
-    const withFreshOil = freshAir_kg_m3 * (now[PUMPED_IN] + now[RAN_BACK]);
+    const withFreshOil = freshAir_kg_m3 * now[PUMPED_IN];
     rate[wentIntoOil] = dissolving;
     rate[leftWithOil] = withOil;
     rate[cameWithOil] = withFreshOil;

@@ -26,6 +26,8 @@ export interface UnitSlots {
   readonly outletShut: number;
   /** First totals of each kind. */
   readonly pumped: number;
+  /** First of one per pump: oil that ran back through its check valve, m3. */
+  readonly ranBack: number;
   readonly compressed: number;
   /** Water drained at each compressor, kg. */
   readonly condensate: number;
@@ -145,6 +147,8 @@ export function createParts(plant: Plant): Parts {
   for (const m of motors) b.integrated({ name: `${m.tag}.relayHeat`, unit: '1', min: 0, max: Infinity, scale: 100 });
   const pumped = b.size();
   for (const p of pumps) b.total(`${p.tag}.pumped`, 'm3');
+  const ranBack = b.size();
+  for (const p of pumps) b.total(`${p.tag}.ranBack`, 'm3');
   const compressed = b.size();
   for (const c of compressors) b.total(`${c.tag}.delivered`, 'kg');
   const condensate = b.size();
@@ -233,6 +237,7 @@ export function createParts(plant: Plant): Parts {
     dissolved,
     x,
     pumped,
+    ranBack,
     compressed,
     condensate,
     motorEnergy,

@@ -272,6 +272,7 @@ function assemble(
       energy_J: end[slots.motorEnergy + k],
       condensate_kg: isPump ? 0 : end[slots.condensate + k - plant.pumps.length],
       moved_m3: isPump ? end[slots.pumped + k] : end[slots.compressed + k - plant.pumps.length] / rhoAmbient,
+      ranBack_m3: isPump ? end[slots.ranBack + k] : 0,
     };
   });
   const alarms = panel.alarms.flatMap((a, k): AlarmResult[] => {

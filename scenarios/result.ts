@@ -99,6 +99,8 @@ export interface MachineDuty {
   readonly energy_J: number;
   /** Pumped oil, m3, or delivered free air, m3 at ambient pressure and the ambient temperature of the start. */
   readonly moved_m3: number;
+  /** Oil that ran back from the tank to the sump through the check valve of a pump, m3; 0 for a compressor. */
+  readonly ranBack_m3: number;
   /** Water drained behind the cooler of a compressor, kg; 0 for a pump. */
   readonly condensate_kg: number;
 }

@@ -288,6 +288,12 @@ describe('brindle-lock: a leaking pump check valve', () => {
     const starts = s.all('P-61', 'starts').length + s.all('P-62', 'starts').length;
     expect(Math.abs(starts - 4 * (5.9 - 41 / 60))).toBeLessThanOrEqual(1);
     expect(story(name, 'faults=[]').machine('P-61').starts).toBe(0);
+    // All that the pumps moved, less what the tank has more at the end, ran back through P-62.
+    const [p61, p62] = [s.machine('P-61'), s.machine('P-62')];
+    expect(p61.ranBack_m3).toBe(0);
+    expectNear(p62.ranBack_m3, p61.moved_m3 + p62.moved_m3 + s.result.start.oil_m3 - s.result.end.oil_m3, 1e-6);
+    // 5.4 h at 3.15 L/min, less the time P-62 runs itself: one eighth of half of the cycles.
+    expectNear(p62.ranBack_m3, 5.4 * HOUR * k * Math.sqrt(10.1) * 0.92, 3);
   });
 
   test('only after the mains are lost an alarm reveals it, and by the time of the trip the oil is gone', () => {

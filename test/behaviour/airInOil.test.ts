@@ -147,7 +147,7 @@ describe('with the oil', () => {
     [
       'that runs back through a check valve',
       { faults: [{ fault: 'check valve leaks', item: 'P-1', flow: '20 L/min', at: '0 s' }] },
-      'P-1.pumped',
+      'P-1.ranBack',
     ],
   ])('oil %s takes its air along', (_name, more, path) => {
     const { unit, states } = advanced(more, [10]);

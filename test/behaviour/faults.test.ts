@@ -5,6 +5,7 @@
 import { describe, expect, test } from 'vitest';
 import { loadScenario, replay } from '../../scenarios/index.ts';
 import { BASE, DRAIN, valve, watch } from '../support/baseUnit.ts';
+import { close } from '../support/close.ts';
 
 const leakingUnit = { 'leaks.oil': DRAIN };
 const fault = (name: string, more: Readonly<Record<string, unknown>> = {}) => ({
@@ -72,6 +73,28 @@ describe('machines', () => {
     // 6 L/min is 1e-4 m3/s at the pressure of the start, which has hardly changed.
     expect(seen.flows(1.1).pump[0] / -1e-4).toBeCloseTo(1, 3);
     expect(seen.level(10)).toBeLessThan(0.65 - 0.0017);
+  });
+
+  // 0.5 m2 of tank: what is missing there is what ran back, beside what the pump has moved before and since.
+  test('what runs back through a check valve is counted by itself', () => {
+    const seen = watch(
+      {
+        ...fault('check valve leaks', { item: 'P-1', flow: '6 L/min' }),
+        'start.level': '0.79 m',
+        'start.running': ['P-1'],
+      },
+      65,
+    );
+    const stopped = seen.first('P-1', 'stops');
+    // 10 mm at 2 mm/s.
+    expect(stopped).toBeCloseTo(5, 9);
+    close(seen.slot('P-1.pumped'), 5e-3, 1e-9);
+    // A minute at 6 L/min, a little less as the pressure falls.
+    expect(seen.slot('P-1.ranBack') / 6e-3).toBeCloseTo(1, 2);
+    close(seen.slot('P-1.ranBack'), 5e-3 + 0.5 * (0.79 - seen.level()), 1e-9);
+    expect(seen.slot('P-2.ranBack')).toBe(0);
+    const sump = (t: number) => seen.slot('sump.oil', t) - seen.slot('sump.oil', 0);
+    close(sump(65), seen.slot('P-1.ranBack') - 5e-3, 1e-9);
   });
 
   test('a check valve stuck open passes what the line lets through', () => {

@@ -237,6 +237,7 @@ describe('printReport', () => {
           runTime_s: 90,
           startsPerHour: 1.5,
           energy_J: 3.6e6,
+          ranBack_m3: 0.003,
           condensate_kg: 0,
           moved_m3: 0.02,
         },
@@ -247,6 +248,7 @@ describe('printReport', () => {
           runTime_s: 90,
           startsPerHour: 0.5,
           energy_J: 1.8e6,
+          ranBack_m3: 0,
           condensate_kg: 0.0125,
           moved_m3: 1.25,
         },
@@ -267,7 +269,7 @@ describe('printReport', () => {
     expect(text).toContain('Changed: start.pressure: "118 psig" in the file, "110 psig" by --set\n');
     expect(text).toContain('Changed: oil.density: not in the file, "880 kg/m^3" by --set\n');
     expect(text).toContain('Alarm:   PAL-1 low pressure: acknowledged at the end\n');
-    expect(text).toMatch(/^P-1 +3 +1\.5 +90\.00 s +1\.000 kWh +20\.0 L of oil$/m);
+    expect(text).toMatch(/^P-1 +3 +1\.5 +90\.00 s +1\.000 kWh +20\.0 L of oil, 3\.0 L ran back$/m);
     expect(text).toMatch(/^K-1 +1 +0\.5 +90\.00 s +0\.500 kWh +1\.25 m\^3 of free air, 13 mL of\n +condensate$/m);
     fits(text);
   });
@@ -291,7 +293,7 @@ describe('printReport', () => {
   });
 
   test('a few starts in a month are not none', () => {
-    const machine = { kind: 'pump', runTime_s: 90, energy_J: 0, condensate_kg: 0, moved_m3: 0.02 } as const;
+    const machine = { kind: 'pump', runTime_s: 90, energy_J: 0, condensate_kg: 0, moved_m3: 0.02, ranBack_m3: 0 } as const;
     const text = printReport({
       ...result,
       duty: [
@@ -332,6 +334,7 @@ describe('printReport', () => {
           runTime_s: 3e7,
           startsPerHour: 14.1,
           energy_J: 9e12,
+          ranBack_m3: 0,
           condensate_kg: 0,
           moved_m3: 12_345,
         },
