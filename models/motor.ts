@@ -90,7 +90,8 @@ export const motorTable = {
     { meaning: 'Overload relay', defaults: true },
   ),
   allowedStarts: number({
-    meaning: 'Starts that the motor stands in any hour; more raise an alarm',
+    meaning:
+      'Starts that the motor stands in any hour; one more raises an alarm, which stays until an hour has passed without another too many (choice)',
     min: 1,
     max: 60,
     whole: true,

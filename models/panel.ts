@@ -180,7 +180,8 @@ export interface PanelSlots {
   readonly relayTripped: number;
   /** Level as volume, m3, or pressure, Pa, that will prove it. */
   readonly riseTo: number;
-  readonly oftenStarted: number;
+  /** Tick of the last start that was one too many in its hour; -1 once an hour has passed without another. */
+  readonly startTooMany: number;
   /** Ticks of its last starts, the newest first: one more than are allowed in an hour. */
   readonly lastStarts: number;
   readonly proven: number;
@@ -273,7 +274,7 @@ export function createPanel(plant: Plant, layout: LayoutBuilder, relayHeat: numb
     raise(`${tag}-overload`, `${tag} tripped by overload`, 0, (y) => y[s.tripped + m] === 1);
     raise(`${tag}-not-auto`, `${tag} not in auto`, delay, (y) => y[s.selector + m] !== Selector.auto);
     if (motors[m].allowedStarts !== undefined) {
-      raise(`${tag}-starts`, `${tag} starts too often`, 0, (y) => y[s.oftenStarted + m] === 1);
+      raise(`${tag}-starts`, `${tag} starts too often`, 0, (y) => y[s.startTooMany + m] >= 0);
     }
     raise(`${tag}-long-run`, `${tag} runs long`, 0, (y) => y[s.longRun + m] === 1);
   });
@@ -331,7 +332,7 @@ export function createPanel(plant: Plant, layout: LayoutBuilder, relayHeat: numb
     heatAt: perMotor('relayHeatAt', 's', 0, Infinity),
     relayTripped: perMotor('relayTripped', 'bit', 0, 1),
     riseTo: perMotor('riseTo', 'm3 or Pa', -Infinity, Infinity),
-    oftenStarted: perMotor('oftenStarted', 'bit', 0, 1),
+    startTooMany: perMotor('startTooMany', 'tick', -1, LARGE),
     lastStarts: lastStarts(),
     proven: perMotor('proven', 'bit', 0, 1),
     unprovenSince: perMotor('unprovenSince', 'tick', -1, LARGE),
@@ -440,10 +441,6 @@ export function createPanel(plant: Plant, layout: LayoutBuilder, relayHeat: numb
     }
   }
 
-  /** Whether one start more than allowed lies within the last hour. */
-  const startsOften = (y: Float64Array, m: number, tick: number) =>
-    tick - y[startsFrom[m] + (motors[m].allowedStarts ?? 0)] < hour;
-
   function noteStart(y: Float64Array, m: number, tick: number): void {
     y[relayHeat + m] = heatNow(y, m, tick);
     y[s.running + m] = 1;
@@ -455,7 +452,9 @@ export function createPanel(plant: Plant, layout: LayoutBuilder, relayHeat: numb
     for (let k = allowed; k > 0; k--) y[startsFrom[m] + k] = y[startsFrom[m] + k - 1];
     if (allowed === 0) return;
     y[startsFrom[m]] = tick;
-    setBit(y, s.oftenStarted + m, startsOften(y, m, tick));
+    if (tick - y[startsFrom[m] + allowed] >= hour) return;
+    y[s.startTooMany + m] = tick;
+    note(LOGIC);
   }
 
   function dropCommand(y: Float64Array, m: number): void {
@@ -473,7 +472,11 @@ export function createPanel(plant: Plant, layout: LayoutBuilder, relayHeat: numb
   /** Latches what time makes of a commanded machine: failed, or running long. */
   function watchMotors(y: Float64Array, tick: number, emit: Emit, rose: (motor: number) => boolean): void {
     for (let m = 0; m < nMotors; m++) {
-      if (y[s.oftenStarted + m] === 1) setBit(y, s.oftenStarted + m, startsOften(y, m, tick));
+      // Starts that come a little faster than allowed leave the count at the limit now and then: that ends nothing.
+      if (y[s.startTooMany + m] >= 0 && tick - y[s.startTooMany + m] >= hour) {
+        y[s.startTooMany + m] = -1;
+        note(LOGIC);
+      }
       if (y[s.commanded + m] === 0) continue;
       if (motors[m].proof === Proof.rise && y[s.running + m] === 1 && y[s.proven + m] === 0 && rose(m)) {
         setBit(y, s.proven + m, true);
@@ -793,15 +796,13 @@ export function createPanel(plant: Plant, layout: LayoutBuilder, relayHeat: numb
         if (panel.longestRun_ticks > 0 && y[s.longRun + m] === 0) {
           due = sooner(due, tick, y[s.commandedSince + m], panel.longestRun_ticks, scanTicks);
         }
-        const { overload, allowedStarts, leastOff_ticks, leastRun_ticks } = motors[m];
+        const { overload, leastOff_ticks, leastRun_ticks } = motors[m];
         if (y[s.running + m] === 1) {
           // The end of a run-up is a kink in the flow; the step ends there, scan or not.
           due = sooner(due, tick, y[s.rampTick + m], runUp[m], 1);
           if (leastRun_ticks > 0) due = sooner(due, tick, y[s.startTick + m], leastRun_ticks, scanTicks);
         } else if (leastOff_ticks > 0) due = sooner(due, tick, y[s.stoppedTick + m], leastOff_ticks, scanTicks);
-        if (y[s.oftenStarted + m] === 1 && allowedStarts !== undefined) {
-          due = sooner(due, tick, y[startsFrom[m] + allowedStarts], hour, scanTicks);
-        }
+        due = sooner(due, tick, y[s.startTooMany + m], hour, scanTicks);
         if (y[s.relayTripped + m] === 1 && overload.automatic) due = sooner(due, tick, coolAt(y, m), 0, scanTicks);
       }
       for (let j = 0; j < compressors.length; j++) {

@@ -109,6 +109,7 @@ export function startState(parts: Parts): Float64Array {
     const plantOf = motors[m];
     y[ps.selector + m] = plantOf.selector;
     y[ps.stoppedTick + m] = NEVER_STARTED;
+    y[ps.startTooMany + m] = -1;
     for (let k = 0; k <= (plantOf.allowedStarts ?? -1); k++) y[lastStart++] = NEVER_STARTED;
     y[ps.commandedSince + m] = -1;
     y[ps.unprovenSince + m] = -1;

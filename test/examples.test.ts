@@ -346,6 +346,9 @@ describe('brindle-lock: a leaking pump check valve', () => {
     // One start in 15.4 min (12.2 min of drain, 3.2 of refill against the leak): the fourth within the hour, 46 min later.
     expect(s.at('P-61-starts', 'alarm')).toBe(s.all('P-61', 'starts')[3].time_s);
     expectNear(s.at('P-61-starts', 'alarm') - s.at('P-61', 'starts'), 3 * 15.4 * 60, 2);
+    // Three or four starts in any hour: one alarm, which stays until after the outage.
+    expect(s.all('P-61-starts', 'alarm:')).toHaveLength(1);
+    expect(s.at('P-61-starts', 'alarm returned')).toBe((s.all('P-61', 'starts').at(-1)?.time_s ?? 0) + HOUR);
   });
 
   test('a leak as large as a pump shows as a long run; a float in the outlet stops the valve instead of gas', () => {
