@@ -139,7 +139,8 @@ function surgeLines({ valve, surge, movingTime_s = 0 }: StrokeResult, units: Res
   const time = (s: number) => formatQuantity(s, 'time', units);
   const kind = surge.rapid ? 'within it, the full rise of a sudden closure' : 'taken as even';
   const rise = formatQuantity(surge.rise_Pa, 'pressureDifference', units);
-  const text = `${valve}: pipe period ${time(surge.pipePeriod_s)}; closing in ${time(movingTime_s)} (${kind}) raises the pressure by ${rise}`;
+  const whole = surge.closure_s > movingTime_s ? `, ${time(surge.closure_s)} for the whole travel` : '';
+  const text = `${valve}: pipe period ${time(surge.pipePeriod_s)}; closing in ${time(movingTime_s)}${whole} (${kind}) raises the pressure by ${rise}`;
   return paragraph('    ', printable(text), WIDTH);
 }
 

@@ -185,7 +185,8 @@ export const valveTable = {
     {
       longest: quantity('time', { meaning: 'Longest stroke time, from command', above: 0, example: '20 s' }),
       shortest: quantity('time', {
-        meaning: 'Shortest stroke time where a fast closure hammers the pipeline',
+        meaning:
+          'Shortest time of a whole stroke, from first motion, where a fast closure hammers the pipeline; for part of the travel so much less',
         min: 0,
         optional: true,
         example: '5 s',

@@ -39,8 +39,10 @@ export interface StrokeResult {
   readonly time_s: number | undefined;
   readonly movingTime_s: number | undefined;
   readonly longest_s: number;
+  /** For a whole stroke, from first motion; for part of one so much less. */
   readonly shortest_s: number;
-  /** Positions are those of the valve. */
+  /** Positions are those of the valve: where the stroke began, and where it stands. */
+  readonly from: number | undefined;
   readonly position: number;
   /** Least force margin, undefined where the load helps throughout. */
   readonly forceMargin: number | undefined;
@@ -63,9 +65,11 @@ export interface StrokeResult {
 export interface SurgeResult {
   /** Time in which a wave runs to the far end of the pipeline and back. */
   readonly pipePeriod_s: number;
+  /** Time of a whole closure at the mean speed of the stroke. */
+  readonly closure_s: number;
   /** Closed within the pipe period. */
   readonly rapid: boolean;
-  /** Rise of pressure by the moving time of the stroke: full where it is rapid, else as for an even closure. */
+  /** Rise of pressure by that time: full where it is rapid, else as for an even closure. */
   readonly rise_Pa: number;
 }
 

@@ -21,6 +21,8 @@ export interface StrokeRecord {
   readonly direction: 1 | -1;
   /** Positions here are those of the piston. This one ends the stroke. */
   readonly target: number;
+  /** Where the stroke began. */
+  readonly from: number;
   readonly commanded_s: number;
   firstMotion_s: number;
   ended_s: number;
@@ -129,6 +131,7 @@ export function createRecorder(unit: Unit): StrokeRecorder {
               stroke: other,
               direction: value > 0 ? 1 : -1,
               target: plant.valves[item].targets[other - 1],
+              from: state[slots.x + item],
               commanded_s: time_s,
               firstMotion_s: -1,
               ended_s: -1,

@@ -40,7 +40,7 @@ export function outcomeOf(valve: ValvePlant, record: StrokeRecord | undefined, g
     const time = record.ended_s - record.commanded_s;
     if (record.cavitated) return 'not proven';
     if (require !== undefined && time > require.longest_s) return stoodStill(valve, record) ? 'stalled' : 'late';
-    if (require !== undefined && time < require.shortest_s) return 'too fast';
+    if (require !== undefined && movingTime(record) < require.shortest_s * travel(valve, record)) return 'too fast';
     if (record.driftedAt_s >= 0 && require !== undefined && record.driftedAt_s - record.ended_s < require.hold_s)
       return 'drifted';
     if (
@@ -60,6 +60,13 @@ export function outcomeOf(valve: ValvePlant, record: StrokeRecord | undefined, g
   return creeps(valve, record, end_s) ? 'stalled' : 'still moving';
 }
 
+/** From first motion to the end, s; 0 for a stroke that ended without motion. */
+const movingTime = ({ firstMotion_s, ended_s }: StrokeRecord) => (firstMotion_s >= 0 ? ended_s - firstMotion_s : 0);
+
+/** Share of the travel of the valve that a stroke has made. */
+const travel = ({ drive }: ValvePlant, { from, position }: StrokeRecord) =>
+  Math.abs(valvePosition(drive, position) - valvePosition(drive, from));
+
 /**
  * A piston that has come to its balance creeps on as the air warms up. Past its limit, and with more than the limit still
  * to go at its speed, it counts as stalled.
@@ -70,12 +77,16 @@ function creeps(valve: ValvePlant, record: StrokeRecord, end_s: number): boolean
   return record.mode === Mode.moving && end_s - record.commanded_s > limit && left > record.speed_1_s * limit;
 }
 
-/** Surge in the pipeline by a closing stroke that has ended: from first motion to the end, taken as even. */
-function surgeResult({ pipeline }: ValvePlant, record: StrokeRecord | undefined): SurgeResult | undefined {
+/**
+ * Surge in the pipeline by a closing stroke that has ended: from first motion to the end, taken as even. One that begins
+ * or ends part way counts as a whole closure at its speed.
+ */
+function surgeResult(valve: ValvePlant, record: StrokeRecord | undefined): SurgeResult | undefined {
+  const { pipeline } = valve;
   if (pipeline === undefined || record === undefined || record.direction > 0) return undefined;
   if (record.ended_s < 0 || record.firstMotion_s < 0 || record.ended_s === record.firstMotion_s) return undefined;
-  const { rapid, rise_Pa } = surgeOf(pipeline, record.ended_s - record.firstMotion_s);
-  return { pipePeriod_s: pipePeriod(pipeline), rapid, rise_Pa };
+  const closure_s = movingTime(record) / travel(valve, record);
+  return { pipePeriod_s: pipePeriod(pipeline), closure_s, ...surgeOf(pipeline, closure_s) };
 }
 
 /** Effect of the accuracies on a stroke, as a loss of margin; Infinity where it may not complete at all. */
@@ -137,6 +148,7 @@ export function judge(run: RunRecord, units: UnitSystem, effect: AccuracyEffect)
             : undefined,
         longest_s: require.longest_s,
         shortest_s: require.shortest_s,
+        from: record === undefined ? undefined : valvePosition(valve.drive, record.from),
         position: valvePosition(valve.drive, record?.position ?? end[unit.slots.x + i]),
         forceMargin: margin?.force,
         forceMargin_Pa: margin?.force === undefined ? undefined : record?.least_Pa,
@@ -206,8 +218,11 @@ export function judge(run: RunRecord, units: UnitSystem, effect: AccuracyEffect)
       }
       case 'late':
         return `${word} in ${show.time(time)}, and ${show.time(require.longest_s)} is allowed; ${force}`;
-      case 'too fast':
-        return `${word} in ${show.time(time)}, faster than the ${show.time(require.shortest_s)} that the pipeline can take`;
+      case 'too fast': {
+        const share = travel(valve, record);
+        const part = share < 1 ? ` for ${show.percent(share)} of the travel` : '';
+        return `${word} ${show.time(movingTime(record))} after it began to move, faster than the ${show.time(require.shortest_s * share)}${part} that the pipeline can take`;
+      }
       case 'stalled':
         if (record.ended_s >= 0 && record.atMainsBack !== undefined) {
           const then = record.atMainsBack;

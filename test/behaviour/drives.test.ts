@@ -444,6 +444,56 @@ describe('surge', () => {
     close(quick.surge!.rise_Pa, 1000 * 1200 * 3, 1e-12);
   });
 
+  // No drop of pressure to speak of and no load: the speed is even, and a part of the travel takes that part of the time.
+  describe('a stroke that makes part of the travel', () => {
+    const even: Given = {
+      load: { opening: '0 N', closing: '0 N' },
+      bore: '50 mm',
+      rod: '10 mm',
+      supplyLine: { quadratic: '3e13 Pa s^2/m^6' },
+    };
+    const whole = stroke1(loneValve({ ...even, ...required }).result()).movingTime_s!;
+    const partly = (shortest: number, more: Given = { position: '40 %' }) =>
+      stroke1(
+        loneValve({ ...even, pipeline, ...more, require: { longest: '60 s', shortest: `${shortest} s` } }).result(),
+      );
+
+    test.each<[string, Given, number]>([
+      ['begins part way', { position: '40 %' }, 0.4],
+      [
+        'ends part way',
+        { onTrip: 'sequence', sequence: [{ stroke: 'closes', to: '60 %' }], pilot: { kind: 'spring centred' } },
+        0.4,
+      ],
+    ])('and %s may not be faster than a whole one', (_, more, share) => {
+      // 0.5 %: the pressure falls a little on the way of a whole stroke.
+      const s = partly(0, more);
+      close(s.movingTime_s!, share * whole, 5e-3);
+      expect(partly(0.98 * whole, more).outcome).toBe('completed');
+      const fast = partly(1.02 * whole, more);
+      expect(fast.outcome).toBe('too fast');
+      expect(fast.reason).toContain('for 40 % of the travel');
+      close(s.surge!.closure_s, whole, 5e-3);
+      close(s.surge!.rise_Pa, (2 * 1000 * 600 * 3) / whole, 5e-3);
+    });
+
+    // Delays before the first motion make no closure slower.
+    test('and waits for its pilot first is no slower for it', () => {
+      const require = { longest: '60 s', shortest: `${1.02 * whole} s` };
+      const late = loneValve(
+        { ...even, require },
+        { faults: [{ fault: 'pilot stuck', item: 'V-1', at: '0 s', for: '30 s' }] },
+      );
+      const s = stroke1(late.result());
+      expect(s.time_s).toBeGreaterThan(30);
+      expect(s.outcome).toBe('too fast');
+    });
+
+    test('or none at all is not too fast', () => {
+      expect(partly(30, { position: '0 %' }).outcome).toBe('completed');
+    });
+  });
+
   test('an opening stroke, one that never ends and one without a pipeline have none', () => {
     const surge = (valve: Given) => stroke1(loneValve({ ...valve, ...required }).result()).surge;
     expect(surge({ pipeline, onTrip: 'opens', position: '0 %' })).toBeUndefined();

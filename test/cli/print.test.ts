@@ -22,6 +22,7 @@ const stroke: StrokeResult = {
   movingTime_s: 8.25,
   longest_s: 25,
   shortest_s: 0,
+  from: 1,
   position: 0,
   forceMargin: 0.125,
   forceMargin_Pa: 90_000,
