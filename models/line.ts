@@ -63,9 +63,15 @@ export const returnMainTable = {
   filter: group(
     {
       resistance: quantity('linearResistance', {
-        meaning: 'Pressure drop over flow of the element as it is',
+        meaning: 'Pressure drop over flow of the element as it is, in oil of its rated viscosity',
         above: 0,
         example: '2e7 Pa s/m^3',
+      }),
+      ratedViscosity: quantity('kinematicViscosity', {
+        meaning: 'Viscosity at which the resistance is stated; that of the oil at 40 degC when left out (choice)',
+        above: 0,
+        optional: true,
+        example: '32 mm^2/s',
       }),
       bypassOpens: quantity('pressureDifference', {
         meaning: 'Pressure drop at which the bypass opens',

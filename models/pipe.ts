@@ -11,7 +11,8 @@
  * Re = 800 the second term is under 1e-16 of the first, so the compiled line stays with 32 mu L v/D^2 until there.
  * Fittings: dp = K rho v^2/2. Valve: Q = C sqrt(dp 1000/rho). Orifice: Q = Cd A sqrt(2 dp/(rho (1 - beta^4))).
  * Filter: dp = a Q until the bypass opens, then element and bypass side by side (common practice, no source); against
- * the direction of filtration the bypass stays shut.
+ * the direction of filtration the bypass stays shut. The element is laminar (Darcy's law): a = a_rated nu/nu_rated, with
+ * the few per cent left out by which the density changes; the bypass, a valve, resists as given.
  *
  * Not modelled: inertia and pressure waves, compressibility, entrance lengths, cavitation, heating by friction.
  */

@@ -73,6 +73,8 @@ export interface BuildOptions {
 
 const GRAVITY = 9.80665;
 const ORIFICE_COEFFICIENT = 0.62;
+/** Grades of oil are named by their viscosity at 40 degC. */
+const GRADE_TEMPERATURE_K = 313.15;
 
 /** Ambient pressure of a site, Pa. */
 export function ambientPressure(site: Site): number {
@@ -114,9 +116,10 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
     fault('oil.viscosity', 'the two points must differ in temperature, and the hotter oil must be the thinner one');
   }
   const oil = pointsGood ? compileOil([sorted[0], sorted[1]], v.oil.density) : undefined;
+  const viscosityOf = (temperature_K: number) => (oil === undefined ? 46e-6 : viscosityAt(oil, temperature_K));
   const oilNow = {
     density_kg_m3: oil === undefined ? 870 : densityAt(oil, v.oil.temperature),
-    viscosity_m2_s: oil === undefined ? 46e-6 : viscosityAt(oil, v.oil.temperature),
+    viscosity_m2_s: viscosityOf(v.oil.temperature),
     temperature_K: v.oil.temperature,
     expansion_1_K: oil === undefined ? 7e-4 : expansionPerKelvin(oil, v.oil.temperature),
   };
@@ -670,7 +673,7 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
     compressors,
     safetyValve,
     header: line(v.header),
-    returnMain: line(v.returnMain, [], filterOf(v.returnMain)),
+    returnMain: line(v.returnMain, [], filterOf(v.returnMain, oilNow.viscosity_m2_s, viscosityOf(GRADE_TEMPERATURE_K))),
     filterAlarm_Pa: v.returnMain.filter?.alarm ?? 0,
     valves,
     panel: {
@@ -731,10 +734,12 @@ function resists(leg: LineLeg): boolean {
   return leg.pipes.length > 0 || leg.linear_Pas_m3 > 0 || leg.quadratic_Pas2_m6 > 0;
 }
 
-function filterOf(main: ReturnMainValues): FilterElement | undefined {
+/** The filter in oil of a viscosity, its resistance stated at another, m2/s. */
+function filterOf(main: ReturnMainValues, now_m2_s: number, rated_m2_s: number): FilterElement | undefined {
   const f = main.filter;
   if (f === undefined) return undefined;
-  return { element_Pas_m3: f.resistance, bypassOpening_Pa: f.bypassOpens, bypass_Pas_m3: f.bypassResistance };
+  const element_Pas_m3 = f.resistance * (now_m2_s / (f.ratedViscosity ?? rated_m2_s));
+  return { element_Pas_m3, bypassOpening_Pa: f.bypassOpens, bypass_Pas_m3: f.bypassResistance };
 }
 
 /**

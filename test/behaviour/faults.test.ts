@@ -3,6 +3,7 @@
  * from the definition of the fault. Every run is made in both modes (support/baseUnit.ts).
  */
 import { describe, expect, test } from 'vitest';
+import { viscosityAt100C } from '../../models/oil.ts';
 import { loadScenario, replay } from '../../scenarios/index.ts';
 import { BASE, DRAIN, valve, watch } from '../support/baseUnit.ts';
 import { close } from '../support/close.ts';
@@ -237,6 +238,36 @@ describe('valves and lines', () => {
     expect(sound.times('PDAH-filter', 'alarm')).toEqual([]);
     const blocked = watch({ ...tripped, ...main, ...fault('filter blocked', { share: '75 %', at: '0 s' }) }, 30);
     expect(blocked.first('PDAH-filter', 'alarm')).toBeLessThan(20);
+  });
+  // ISO VG 46 of index 95: 46 mm2/s at 40 degC, and about 180 at 15 degC by the ASTM D341 line through its two points.
+  test('cold oil costs an element as much more as it is thicker, alarms and opens the bypass', () => {
+    const filter = { resistance: '5e7 Pa s/m^3', bypassOpens: '1 bar', alarm: '0.6 bar' };
+    const run = (temperature: string, more = {}) => {
+      const w = watch({ ...tripped, 'returnMain.filter': { ...filter, ...more }, 'oil.temperature': temperature }, 30);
+      w.flows(w.first('V-1', 'starts to move') + 2);
+      const { out, outputs, plant } = w.unit;
+      const dp = outputs[out.returnPressure] - plant.ambientPressure_Pa;
+      return { alarms: w.times('PDAH-filter', 'alarm:').length, dp, perFlow: dp / outputs[out.returnFlow] };
+    };
+    const warm = run('40 degC');
+    expect(warm.alarms).toBe(0);
+    expect(warm.perFlow / 5e7).toBeCloseTo(1, 9);
+    const cold = run('15 degC');
+    expect(cold.alarms).toBe(1);
+    // By hand: log log(nu + 0.7) is straight in log T.
+    const W = (nu: number) => Math.log10(Math.log10(nu + 0.7));
+    const nu100 = viscosityAt100C(46e-6)! * 1e6;
+    const slope = (W(46) - W(nu100)) / Math.log10(373.15 / 313.15);
+    const nu = 10 ** (10 ** (W(46) + slope * Math.log10(313.15 / 288.15))) - 0.7;
+    expect(nu).toBeGreaterThan(160);
+    expect(nu).toBeLessThan(200);
+    // The bypass is open: element and 2e7 Pa s/m3 side by side, the bypass from 1 bar on.
+    expect(cold.dp).toBeGreaterThan(1e5);
+    const element = (5e7 * nu) / 46;
+    const q = cold.dp / cold.perFlow;
+    expect(cold.dp / element + (cold.dp - 1e5) / 2e7).toBeCloseTo(q, 8);
+    // Stated for oil as cold as that it costs what is stated.
+    expect(run('15 degC', { ratedViscosity: `${nu} mm^2/s` }).perFlow / 5e7).toBeCloseTo(1, 6);
   });
   test('the bypass of a filter goes on opening at its pressure drop, however blocked the element', () => {
     const main = {

@@ -194,7 +194,12 @@ export function physics(c: Case): Physics {
   const forms = vesselForms(c.tank);
   const gravity = c.tank.elevated ? oil.rho * g : 0;
   const header = lossOf([c.header], oil);
-  const main = lossOf([c.main], oil, c.filter);
+  // The element is stated for the oil at 40 degC and resists in proportion to the viscosity.
+  const filter = c.filter && {
+    ...c.filter,
+    element: (c.filter.element * oil.nu) / oilAt({ ...c.oil, temperature: 313.15 }).nu,
+  };
+  const main = lossOf([c.main], oil, filter);
   const pa = c.ambient;
   /** Saturation, kg per m3 of oil and Pa: 1.2923 kg/m3 times the Bunsen coefficient at one atmosphere. */
   const solubility = c.dissolvedAir === undefined ? 0 : (1.2923 * c.dissolvedAir.bunsen) / 101_325;
@@ -493,7 +498,7 @@ export function physics(c: Case): Physics {
       rate[S.temperature] = (hIn - wIn * cv * T - wOut * R * T - p * dV + heat) / (m * cv);
       rate[S.wall] = (-heat + c.tank.ambientConductance * (outside - wall)) / c.tank.wallCapacity;
     }
-    const overBypass = c.filter === undefined ? -1e9 : c.filter.element * returned - c.filter.opens;
+    const overBypass = filter === undefined ? -1e9 : filter.element * returned - filter.opens;
     return {
       rate,
       pressure: p,
