@@ -7,7 +7,11 @@
  * c is clearance over swept volume; `free air` is the displacement then. With a rated free air delivery c = 0 and
  * `free air` is that figure. Source: reciprocating compressor theory, any textbook of thermodynamics.
  *
- * Not modelled: stages, valve losses other than in eta, leakage past the piston, warm-up. Condensate: moisture.ts.
+ * A relief valve of its own, ahead of check and isolation valve, opens in proportion over its last 5 % of gauge pressure
+ * and passes the whole flow at the pressure it is given (common practice, no source). Behind a shut isolation valve, or
+ * with more than that in the tank, the compressor works against the relief pressure and all it moves is blown off.
+ *
+ * Not modelled: the air in the line up to a shut isolation valve, stages, valve losses other than in eta, leakage past the piston, warm-up. Condensate: moisture.ts.
  */
 
 import { compressionTemperature, R_AIR } from './air.ts';
@@ -55,6 +59,12 @@ export const compressorTable = {
     max: 200,
     default: 10,
     example: '18 degF',
+  }),
+  relief: quantity('pressure', {
+    meaning:
+      'Pressure at which its own relief valve passes its whole flow; it opens 5 % of the gauge pressure under that. When left out, 10 % over the design pressure of the tank or else over the highest pressure setting (choice)',
+    optional: true,
+    example: '220 psig',
   }),
   unloadedStart: quantity('time', {
     meaning: 'Runs without delivering for this long after a start',
@@ -130,6 +140,20 @@ export function solveCompressor(
   out[1] = free;
   // r^((n - 1)/n) = r/r^(1/n)
   out[2] = ((n / (n - 1)) * ambientPressure_Pa * free * (ratio / root - 1)) / compressor.efficiency;
+}
+
+/** Gauge pressure over which a relief valve opens, over its full-flow pressure (choice). */
+const RELIEF_BAND = 0.05;
+
+/** Pressure [Pa abs] at which a relief valve begins to open that passes the whole flow at another. */
+export function reliefCracking(relief_Pa: number, ambientPressure_Pa: number): number {
+  return relief_Pa - RELIEF_BAND * (relief_Pa - ambientPressure_Pa);
+}
+
+/** Share of the flow of a compressor that its relief valve blows off at a discharge pressure [Pa abs], 0..1. */
+export function blownOff(relief_Pa: number, discharge_Pa: number, ambientPressure_Pa: number): number {
+  const cracking = reliefCracking(relief_Pa, ambientPressure_Pa);
+  return Math.min(1, Math.max(0, (discharge_Pa - cracking) / (relief_Pa - cracking)));
 }
 
 /** Greatest shaft power [W] at full speed on the way up to a pressure [Pa abs]; with clearance it falls again before the end. */

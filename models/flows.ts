@@ -1,7 +1,7 @@
 /** What flows in the whole unit, and what it does to the stocks: the right-hand side, put together from the equations of the components. */
 import { ReliefState } from './adjust.ts';
 import { CP_AIR, CV_AIR, GAMMA, naturalConvectionHeat, nozzleFlow } from './air.ts';
-import { deliveryTemperature, solveCompressor } from './compressor.ts';
+import { blownOff, deliveryTemperature, solveCompressor } from './compressor.ts';
 import { dissolvingRate } from './dissolvedAir.ts';
 import { levelOf, surfaceOf } from './geometry.ts';
 import { condensateRatio } from './moisture.ts';
@@ -361,12 +361,15 @@ export function createFlows(parts: Parts): Flows {
       if (y[ps.running + m] === 0) continue;
       const c = compressors[j];
       const speed = speedFraction(time, y, m);
-      if (y[ps.loaded + j] === 0 || y[a.isolated + m] === 1 || y[shut + m] === 1) {
+      if (y[ps.loaded + j] === 0) {
         rate[relayHeat + m] = heating(y, m, 0);
         continue;
       }
-      solveCompressor(c, speed * y[a.capacity + m], p, pAmbient, tAmbient, airOutput);
-      const w = airOutput[0];
+      // Shut off from the tank it works against its relief valve, and all of its air goes there.
+      const isolated = y[a.isolated + m] === 1 || y[shut + m] === 1;
+      const discharge = isolated ? c.relief_Pa : Math.min(p, c.relief_Pa);
+      solveCompressor(c, speed * y[a.capacity + m], discharge, pAmbient, tAmbient, airOutput);
+      const w = airOutput[0] * (1 - blownOff(c.relief_Pa, discharge, pAmbient));
       outputs[out.airFlow + j] = w;
       rate[compressed + j] = w;
       rate[motorEnergy + m] = airOutput[2];

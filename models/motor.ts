@@ -39,7 +39,7 @@ export const motorTable = {
   }),
   ratedPower: quantity('power', {
     meaning:
-      'Rated power of the motor; when left out, the shaft power at full relief flow (pump) or at the design pressure of the tank (compressor)',
+      'Rated power of the motor; when left out, the shaft power at full relief flow (pump) or at the design pressure of the tank, else at the highest pressure setting (compressor)',
     above: 0,
     optional: true,
     example: '1.5 hp',

@@ -136,6 +136,8 @@ export interface PumpPlant extends MotorPlant, Pump {
 export interface CompressorPlant extends MotorPlant, Compressor {
   /** Runs unloaded for this long after its start. */
   readonly unloaded_s: number;
+  /** Discharge pressure at which its relief valve passes all it moves. */
+  readonly relief_Pa: number;
   /** Delivered air over ambient temperature behind the cooler, at most. */
   readonly coolerApproach_K: number;
 }

@@ -290,7 +290,16 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
     };
   });
   const rhoAmbient = pAmbient / (287.0528 * tAmbient);
-  const compressors = v.compressors.map((c): CompressorPlant => {
+  const { pressure: settings } = v.panel;
+  const highestSetting = Math.max(
+    ...Object.values(settings).flatMap((c) => (c === undefined ? [] : [typeof c === 'number' ? c : c.at])),
+    v.safetyValve?.set ?? 0,
+    pAmbient + 1.2 * (s.pressure - pAmbient),
+  );
+  const highest = Math.max(2 * pAmbient, t.designPressure ?? highestSetting);
+  const compressors = v.compressors.map((c, i): CompressorPlant => {
+    if (c.relief !== undefined && !(c.relief > pAmbient))
+      fault(`compressors.${i}.relief`, 'must lie above ambient pressure');
     const freeAir = (c.freeAir ?? c.displacement) as number;
     const equations = {
       freeAir_m3_s: freeAir,
@@ -298,7 +307,6 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
       exponent: c.exponent,
       efficiency: c.efficiency,
     };
-    const highest = Math.max(2 * pAmbient, t.designPressure ?? pAmbient + 1.2 * (s.pressure - pAmbient));
     return {
       ...motor(
         c,
@@ -307,6 +315,7 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
         greatestPower(equations, highest, pAmbient, tAmbient),
       ),
       ...equations,
+      relief_Pa: c.relief ?? pAmbient + 1.1 * (highest - pAmbient),
       unloaded_s: c.unloadedStart,
       coolerApproach_K: c.coolerApproach,
     };

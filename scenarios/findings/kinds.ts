@@ -68,6 +68,10 @@ export const FINDING_KINDS = {
     severity: 'warning',
     advice: 'Check the gauge and what was read off it; such a pressure must not stand in the vessel.',
   },
+  'compressor relief too low': {
+    severity: 'warning',
+    advice: 'Raise the relief well above the pressure at which the compressor stops, or lower that.',
+  },
   'pump relief too low': {
     severity: 'warning',
     advice:

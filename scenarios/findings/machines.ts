@@ -1,6 +1,6 @@
 /** Findings on pumps and compressors: nameplates, capacity, starts per hour, times of refill and recharge. */
 import { compressionPower, nozzleFlow, R_AIR } from '../../models/air.ts';
-import { volumetricEfficiency } from '../../models/compressor.ts';
+import { reliefCracking, volumetricEfficiency } from '../../models/compressor.ts';
 import { Selector } from '../../models/motor.ts';
 import type { MotorPlant } from '../../models/plant.ts';
 import { hydraulicPower } from '../../models/pump.ts';
@@ -32,6 +32,15 @@ function findNameplates({ values: v, plant, units, add, power, pressure }: Look)
         `${c.tag} delivers nothing at the cut-out (${pressure(cutOut)}): what is left in its clearance expands over the whole stroke`,
         { cutOut_Pa: cutOut },
         ['panel.pressure.cutOut', `compressors.${i}.clearance`],
+      );
+    }
+    const cracking = reliefCracking(c.relief_Pa, ambient);
+    if (cracking < cutOut) {
+      add(
+        'compressor relief too low',
+        `the relief of ${c.tag} opens at ${pressure(cracking)}, under the cut-out (${pressure(cutOut)})`,
+        { cracking_Pa: cracking, cutOut_Pa: cutOut },
+        [`compressors.${i}.relief`, 'panel.pressure.cutOut'],
       );
     }
     const rated = v.compressors[i].ratedPower;

@@ -181,6 +181,15 @@ const cases: readonly Case[] = [
     numbers: { cracking_Pa: barg(12.4), needed_Pa: barg(12.5), tank_Pa: barg(12) },
   },
   {
+    // Opens 5 % under 9.4 barg, and the cut-out is 9 barg.
+    kind: 'compressor relief too low',
+    changes: { 'compressors.C-1.relief': '9.4 barg' },
+    without: { 'compressors.C-1.relief': '9.5 barg' },
+    says: /^the relief of C-1 opens at 8\.93 barg, under the cut-out \(9\.00 barg\)$/,
+    places: 2,
+    numbers: { cracking_Pa: barg(8.93), cutOut_Pa: barg(9) },
+  },
+  {
     kind: 'pump relief over design',
     changes: { 'pumps.P-1.relief.fullFlow': '14.2 barg', 'pumps.P-2.relief.fullFlow': '14.2 barg' },
     says: /^the reliefs of P-1 and P-2 pass the whole flow only at 14\.20 barg, above the design pressure of the vessel \(14\.00 barg\)$/,

@@ -110,6 +110,65 @@ describe('shut delivery', () => {
   });
 });
 
+describe('a compressor against its own relief valve', () => {
+  const N = 1.3;
+  /** Of 10 L/s of free air at 101325 Pa compressed to a gauge pressure, in W: n/(n - 1) p Q (r^((n - 1)/n) - 1)/75 %. */
+  const shaft = (barg: number) => ((N / (N - 1)) * 101_325 * 0.01 * ((1 + barg / 1.01325) ** ((N - 1) / N) - 1)) / 0.75;
+  const air: Changes = { 'start.level': '0.75 m', 'start.pressure': '7.5 barg' };
+  const shut: Changes = { ...air, 'compressors.C-1.isolation': 'shut' };
+
+  // Flip: it runs without power.
+  test('behind a shut isolation valve takes the power of that pressure and delivers nothing', () => {
+    const w = watch({ ...shut, 'compressors.C-1.relief': '12 barg' }, 10);
+    expect(w.running('C-1', 5)).toBe(true);
+    expect(w.flows(5).air[0]).toBe(0);
+    expect(w.slot('C-1.delivered')).toBe(0);
+    expect(w.pressure()).toBe(w.pressure(0));
+    close(w.slot('C-1.work'), shaft(12) * 10, 1e-9);
+    // The power is 10 % over that at 9.5 barg on a motor rated so, and its relay heats towards (0.4 + 0.6 x load)^2.
+    const heat = (0.4 + (0.6 * shaft(12)) / shaft(9.5)) ** 2 * (1 - Math.exp(-10 / 386.97));
+    const rated = watch(
+      { ...shut, 'compressors.C-1.relief': '12 barg', 'compressors.C-1.ratedPower': `${shaft(9.5)} W` },
+      10,
+    );
+    close(rated.slot('C-1.relayHeat'), heat, 1e-4);
+  });
+
+  // Flip: the air is blown off while it starts unloaded.
+  test('takes none while it starts unloaded', () => {
+    const w = watch({ ...shut, 'compressors.C-1.relief': '12 barg', 'compressors.C-1.unloadedStart': '4 s' }, 10);
+    close(w.slot('C-1.work'), shaft(12) * 6, 1e-9);
+  });
+
+  test.each<[string, Changes, number]>([
+    // The high-high pressure of 12 barg is the highest setting.
+    ['the highest setting', {}, 13.2],
+    ['the design pressure', { 'tank.designPressure': '14 barg' }, 15.4],
+  ])('is set 10 %% over %s where nothing is given', (_, more, barg) => {
+    close(watch({ ...shut, ...more }, 10).slot('C-1.work'), shaft(barg) * 10, 1e-9);
+  });
+
+  // It opens at 7.6 barg, 5 % under 8: from there on the less goes into the tank the nearer that is to 8.
+  test('never brings the tank over it', () => {
+    const w = watch({ ...air, 'compressors.C-1.relief': '8 barg', 'compressors.C-2.selector': 'off' }, 300);
+    expect(w.running('C-1')).toBe(true);
+    expect(w.pressure()).toBeGreaterThan(7.99);
+    expect(w.pressure()).toBeLessThan(8);
+    const sound = (101_325 * 0.01) / (287.0528 * 293.15);
+    for (const t of [1, 20, 60]) {
+      const share = Math.min(1, (8 - w.pressure(t)) / 0.4);
+      close(w.flows(t).air[0], sound * share, 1e-9);
+    }
+    expect(w.pressure(60)).toBeGreaterThan(7.6);
+  });
+
+  test('with more than that in the tank blows all off', () => {
+    const w = watch({ ...air, 'compressors.C-1.relief': '7 barg' }, 10);
+    expect(w.slot('C-1.delivered')).toBe(0);
+    close(w.slot('C-1.work'), shaft(7) * 10, 1e-9);
+  });
+});
+
 describe('times are ticks', () => {
   // Flip: the time is rounded down.
   test('a machine has the stated time to be proven, to the first scan at or after it', () => {

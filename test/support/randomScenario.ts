@@ -397,6 +397,7 @@ const RULES: Readonly<Record<string, Rule>> = {
   'compressors.*.isolation': (_, c) => (c % 6 === 1 ? 'shut' : 'open'),
   'compressors.*.freeAir': freeAir,
   'compressors.*.displacement': freeAir,
+  'compressors.*.relief': (f, c) => f.ambient + f.gauge * (c === 0 ? 1.4 : along(c, 0.8, 2)),
   'compressors.*.exponent': (_, c) => (c === 0 ? 1.3 : along(c, 1.05, 1.6)),
   'safetyValve.set': (f, c) => f.ambient + f.gauge * safetySet(c),
   'safetyValve.reseat': (f, c) =>
