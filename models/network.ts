@@ -11,8 +11,8 @@
  *
  * Each branch has a non-return valve, so Q_i >= 0, except a piston that may be pushed back (D_i < 0 there).
  * Both totals are monotone in the header and return pressures, so the solution is unique. It is found by Newton's method
- * on the two total flows, started from a guess that depends on this instant alone, and by closing a bracket, return
- * inside header, where Newton fails. Flows are the unknowns, never roots of small differences.
+ * on the two total flows, started from a guess that depends on this instant alone; where that fails, by the same with
+ * damped steps, and where that fails too by closing a bracket, return inside header. Flows are the unknowns, never roots of small differences.
  *
  * Source: force balance and series resistances; no published source needed.
  * Not modelled: inertia of oil and piston, compressibility of the oil, elasticity of the lines.
@@ -297,6 +297,31 @@ export function createNetwork(n: number, header: LineLeg, returnMain: LineLeg): 
     step[1] = -(f2 * j11 - f1 * j21) / det;
   }
 
+  /** Whether the step is so small that it can be carried out linearly, at these totals, drops and slopes. */
+  function isClose(
+    active: Int32Array,
+    count: number,
+    hd: number,
+    hs: number,
+    q: number,
+    rd: number,
+    rs: number,
+    back: number,
+  ): boolean {
+    const dhd = hs * step[0];
+    const drd = rs * step[1];
+    for (let j = 0; j < count; j++) {
+      const i = active[j];
+      const br = branches[i] as Branch;
+      const d = drive[i] - br.inArea_m2 * hd - br.outArea_m2 * rd;
+      const change = br.inArea_m2 * dhd + br.outArea_m2 * drd;
+      const rounding = 1e-15 * (Math.abs(drive[i]) + br.inArea_m2 * Math.abs(hd) + br.outArea_m2 * Math.abs(rd));
+      if (!(Math.abs(change) <= 3e-9 * Math.abs(d) + rounding)) return false;
+    }
+    // A slope that vanishes with the flow says nothing about a drop that grows with its square.
+    return linearHolds(active, count, hd, dhd, q + step[0], rd, drd, back + step[1]);
+  }
+
   /** Carries the step out on flows, totals and drops, linearly. */
   function finish(
     active: Int32Array,
@@ -372,26 +397,56 @@ export function createNetwork(n: number, header: LineLeg, returnMain: LineLeg): 
       ) {
         return false;
       }
-      const dhd = hs * dq;
-      const drd = rs * dback;
-      let close = true;
-      for (let j = 0; j < count; j++) {
-        const i = active[j];
-        const br = branches[i] as Branch;
-        const d = drive[i] - br.inArea_m2 * hd - br.outArea_m2 * rd;
-        const change = br.inArea_m2 * dhd + br.outArea_m2 * drd;
-        const rounding = 1e-15 * (Math.abs(drive[i]) + br.inArea_m2 * Math.abs(hd) + br.outArea_m2 * Math.abs(rd));
-        if (!(Math.abs(change) <= 3e-9 * Math.abs(d) + rounding)) close = false;
-      }
-      // A slope that vanishes with the flow says nothing about a drop that grows with its square.
-      if (close && !linearHolds(active, count, hd, dhd, q + dq, rd, drd, back + dback)) close = false;
-      if (close) {
+      if (isClose(active, count, hd, hs, q, rd, rs, back)) {
         // What is left after this last, linear correction is of the square of 3e-9.
         finish(active, count, q, hd, hs, back, rd, rs);
         return true;
       }
       q += dq;
       back += dback;
+    }
+    return false;
+  }
+
+  /**
+   * Newton's method with steps that are halved until what is missing from the totals becomes less. Undamped it leaps to
+   * and fro where the lines of a piston cost little beside header and main: their flow, a root of what is left to drive
+   * it, grows ever faster towards nothing left, and stands still beyond. Returns whether it came to the solution.
+   */
+  function dampedNewton(active: Int32Array, count: number, mostIn: number, mostBack: number): boolean {
+    let q = mostIn;
+    let back = mostBack;
+    let fromQ = q;
+    let fromBack = back;
+    let stepQ = 0;
+    let stepBack = 0;
+    let share = 1;
+    let missing = Infinity;
+    for (let k = 0; k < 60; k++) {
+      dropAndSlope(header, q, pair);
+      const hd = pair[0];
+      const hs = pair[1];
+      dropAndSlope(main, back, pair);
+      const rd = pair[0];
+      const rs = pair[1];
+      flowsAt(active, count, hd, rd);
+      const missingNow = Math.abs(sums[IN] - q) + Math.abs(sums[BACK] - back);
+      correct(q, back, hs, rs);
+      if (isClose(active, count, hd, hs, q, rd, rs, back)) {
+        finish(active, count, q, hd, hs, back, rd, rs);
+        return true;
+      }
+      if (missingNow < missing) {
+        missing = missingNow;
+        fromQ = q;
+        fromBack = back;
+        stepQ = step[0];
+        stepBack = step[1];
+        share = 1;
+      } else share /= 2;
+      q = fromQ + share * stepQ;
+      back = fromBack + share * stepBack;
+      if (!Number.isFinite(q + back)) return false;
     }
     return false;
   }
@@ -502,7 +557,8 @@ export function createNetwork(n: number, header: LineLeg, returnMain: LineLeg): 
       let pushed = false;
       for (let j = 0; j < count; j++) if (flow[active[j]] < 0) pushed = true;
       if (!pushed && sums[IN] === 0 && sums[BACK] === 0) return;
-      if (newton(active, count, sums[IN], sums[BACK], pushed)) return;
+      if (newton(active, count, totals[0], totals[1], pushed)) return;
+      if (dampedNewton(active, count, totals[0], totals[1])) return;
       closeBracket(active, count);
     },
   };

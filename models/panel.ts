@@ -20,7 +20,8 @@
  * A scan with no new reading and no timer expired changes nothing: such scans are not visited. `nextDue` names every
  * tick at which time alone changes something.
  *
- * Source: common practice, no source. Not modelled: relay and lamp circuits, analogue control.
+ * Source: common practice, no source. Not modelled: relay and lamp circuits, analogue control, shelving and
+ * suppression of alarms.
  */
 import type { LayoutBuilder } from '../sim/layout.ts';
 import { type Change, type Emit, LOGIC, NOTHING, PHYSICS } from '../sim/system.ts';
