@@ -11,7 +11,8 @@
  * and passes the whole flow at the pressure it is given (common practice, no source). Behind a shut isolation valve, or
  * with more than that in the tank, the compressor works against the relief pressure and all it moves is blown off.
  *
- * Not modelled: the air in the line up to a shut isolation valve, stages, valve losses other than in eta, leakage past the piston, warm-up. Condensate: moisture.ts.
+ * Not modelled: the air in the line up to a shut isolation valve, stages, valve losses other than in eta, leakage past
+ * the piston, warm-up. Condensate: moisture.ts.
  */
 
 import { compressionTemperature, R_AIR } from './air.ts';

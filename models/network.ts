@@ -12,7 +12,8 @@
  * Each branch has a non-return valve, so Q_i >= 0, except a piston that may be pushed back (D_i < 0 there).
  * Both totals are monotone in the header and return pressures, so the solution is unique. It is found by Newton's method
  * on the two total flows, started from a guess that depends on this instant alone; where that fails, by the same with
- * damped steps, and where that fails too by closing a bracket, return inside header. Flows are the unknowns, never roots of small differences.
+ * damped steps, and where that fails too by closing a bracket, return inside header. Flows are the unknowns, never roots
+ * of small differences.
  *
  * Source: force balance and series resistances; no published source needed.
  * Not modelled: inertia of oil and piston, compressibility of the oil, elasticity of the lines.

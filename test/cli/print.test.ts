@@ -294,7 +294,14 @@ describe('printReport', () => {
   });
 
   test('a few starts in a month are not none', () => {
-    const machine = { kind: 'pump', runTime_s: 90, energy_J: 0, condensate_kg: 0, moved_m3: 0.02, ranBack_m3: 0 } as const;
+    const machine = {
+      kind: 'pump',
+      runTime_s: 90,
+      energy_J: 0,
+      condensate_kg: 0,
+      moved_m3: 0.02,
+      ranBack_m3: 0,
+    } as const;
     const text = printReport({
       ...result,
       duty: [
