@@ -38,6 +38,7 @@ export const pipelineTable = {
   modulus: quantity('pressureDifference', {
     meaning: 'Modulus of elasticity of its wall, for the wave speed; steel when left out (from memory)',
     above: 0,
+    max: 1e13,
     default: 2e11,
     example: '200 GPa',
   }),
@@ -45,6 +46,7 @@ export const pipelineTable = {
   bulkModulus: quantity('pressureDifference', {
     meaning: 'Of the liquid in it; water when left out (from memory)',
     above: 0,
+    max: 1e12,
     default: 2.07e9,
     example: '2.07 GPa',
   }),

@@ -311,11 +311,11 @@ function readQuantityField(c: Context, field: Quantity, text: string, at: At): n
   return fault(c, at.place, at.path, `${quoted(text)} ${wrong}${hint}`, percent);
 }
 
-/** The limits of a field, and that of sizes which no plant has where the value goes past it. */
+/** The limits of a field; where it states none, that of sizes which no plant has, once the value goes past it. */
 function sizedLimits(field: Quantity, value: number): Limits {
   const most = LARGEST[field.dimension];
-  if (value > most) return { ...field, max: Math.min(field.max ?? most, most) };
-  return value < -most ? { ...field, min: Math.max(field.min ?? -most, -most) } : field;
+  if (value > most) return { ...field, max: field.max ?? most };
+  return value < -most ? { ...field, min: field.min ?? -most } : field;
 }
 
 function readNumber(c: Context, field: NumberField, text: string, at: At): number | undefined {

@@ -4,6 +4,7 @@ import { parse } from 'yaml';
 import type { Dimension, Field, Table } from '../models/parameters.ts';
 import { choice, either, flag, group, list, number, quantity, text } from '../models/parameters.ts';
 import { readTable } from '../scenarios/reader.ts';
+import { scenarioTable } from '../scenarios/scenario.ts';
 import { jsonSchema } from '../scenarios/schema.ts';
 import { describeDimension, displayUnits, readQuantity } from '../scenarios/units.ts';
 
@@ -241,4 +242,25 @@ site: {altitude: 300 m}
     expect(good).toContain(from);
     expect(both(good.replace(from, to))).toEqual([false, false]);
   });
+});
+
+test('the example of every quantity of the scenario file is one that it reads', () => {
+  const quantities = (field: Field): Field[] => {
+    switch (field.kind) {
+      case 'group':
+        return Object.values(field.table).flatMap(quantities);
+      case 'list':
+        return quantities(field.of);
+      case 'either':
+        return [...quantities(field.scalar), ...quantities(field.compound)];
+      default:
+        return field.kind === 'quantity' ? [field] : [];
+    }
+  };
+  const all = quantities({ kind: 'group', table: scenarioTable, meaning: 'scenario' });
+  expect(all.length).toBeGreaterThan(100);
+  for (const field of all) {
+    const { example } = field as { example: string };
+    expect(readTable({ x: field }, `x: "${example}"`, { file: 'x' }).faults, example).toEqual([]);
+  }
 });

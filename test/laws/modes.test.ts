@@ -57,3 +57,41 @@ law(
     same({ ...tail, events: [...head.events, ...tail.events] }, straight, `taken up after piece ${stopAt}`);
   },
 );
+
+/** So many instants of one run, saved as bytes and taken up by a unit built anew. */
+const INSTANTS = 100;
+
+/** As above: the bytes of the state are the run, wherever it stands. */
+law(
+  'a run saved at a hundred instants goes on from each of them to the bytes of the straight run',
+  {
+    runs: 3,
+    seed: 205,
+    show: ([c, picks]: readonly [never, readonly number[]]) => `${picks} of the pieces of ${showCase(c)}`,
+  },
+  fc.tuple(
+    randomScenario({ mostTicks: 1500 }),
+    fc.array(fc.double({ min: 0, max: 1, noNaN: true }), { minLength: INSTANTS, maxLength: INSTANTS }),
+  ),
+  ([c, picks]) => {
+    let pieces = 0;
+    const straight = runCase(c, { settled: () => pieces++ });
+    const wanted = new Set(picks.map((part) => Math.floor(part * (pieces - 1))));
+    const saved: { readonly bytes: Uint8Array; readonly tick: number; readonly offset: number }[] = [];
+    let piece = 0;
+    runCase(c, {
+      settled(unit, y) {
+        const { tick, offset } = unit.layout.clock;
+        if (wanted.has(piece++)) {
+          saved.push({ bytes: new Uint8Array(y.slice().buffer), tick: y[tick], offset: y[offset] });
+        }
+      },
+    });
+    assert.equal(saved.length, wanted.size);
+    for (const { bytes, tick, offset } of saved) {
+      const tail = runCase(c, { from: new Float64Array(bytes.slice().buffer) });
+      const head = straight.events.slice(0, straight.events.length - tail.events.length);
+      same({ ...tail, events: [...head, ...tail.events] }, straight, `taken up ${offset} s after tick ${tick}`);
+    }
+  },
+);

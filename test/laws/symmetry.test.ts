@@ -60,6 +60,33 @@ law(
   },
 );
 
+/** The same values with every list of that key turned round. */
+function turnedLists(key: string, value: unknown): unknown {
+  if (Array.isArray(value)) return value.map((item) => turnedLists(key, item));
+  if (typeof value !== 'object' || value === null) return value;
+  return Object.fromEntries(
+    Object.entries(value).map(([k, v]) => [k, turnedLists(key, k === key && Array.isArray(v) ? v.toReversed() : v)]),
+  );
+}
+
+/**
+ * Pipes of one line are in series with nothing between them: the line costs the sum, whatever the order. Pumps and
+ * compressors are no such matter: of two whose turn it could be, the one listed first has it.
+ */
+law(
+  'pipes of a line listed the other way round give the same results',
+  { runs: 30, seed: 403, show: showCase },
+  randomScenario(),
+  (c) => {
+    const turned = turnedLists('pipes', c.values) as typeof c.values;
+    const plant = buildPlant(turned, (path, message) => assert.fail(`${path}: ${message}`), { like: c.plant });
+    if (plant === undefined) return;
+    const a = runCase(c);
+    if (a.stop !== 'reached') return;
+    agree(c, a, runCase({ plant, ticks: c.ticks }), stepTolerance(a));
+  },
+);
+
 function laterBy(course: AmbientCourse, shift: number, tick_s: number): AmbientCourse {
   if (course.kind === 'steady') return course;
   if (course.kind === 'day') return { ...course, warmest_s: course.warmest_s + shift * tick_s };

@@ -2,6 +2,7 @@
  * A law: a statement about every unit and every outage, tried on random ones. The cases of a law are always the same
  * unless the environment says otherwise:
  *   TRIPSTROKE_RUNS   so many cases for every law, for a long campaign
+ *   TRIPSTROKE_TIMES  so many times the cases, for all laws at once
  *   TRIPSTROKE_SEED   another seed
  *   TRIPSTROKE_PATH   begins with the case of that seed which a failure has printed
  */
@@ -17,10 +18,12 @@ export interface LawOptions {
 }
 
 export function law<T>(name: string, options: LawOptions, cases: fc.Arbitrary<T>, holds: (value: T) => void): void {
-  const runs = Number(process.env['TRIPSTROKE_RUNS'] ?? options.runs);
+  const times = Number(process.env['TRIPSTROKE_TIMES'] ?? 1);
+  const runs = Number(process.env['TRIPSTROKE_RUNS'] ?? options.runs * times);
   const seed = Number(process.env['TRIPSTROKE_SEED'] ?? options.seed);
   const path = process.env['TRIPSTROKE_PATH'];
-  test(name, () => {
+  test(name, ({ task }) => {
+    task.meta.cases = runs;
     const outcome = fc.check(fc.property(cases, holds), {
       numRuns: runs,
       seed,

@@ -3,3 +3,10 @@ import math from 'mathjs/lib/browser/math.js';
 import { provideMathUnits } from '../../scenarios/mathUnits.ts';
 
 provideMathUnits(math);
+
+declare module 'vitest' {
+  interface TaskMeta {
+    /** How many cases a test has tried; one where it does not say. */
+    cases?: number;
+  }
+}

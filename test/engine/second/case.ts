@@ -39,13 +39,19 @@ export interface CompressorCase extends Motor {
   readonly unloaded_s: number;
 }
 export type Direction = 'opens' | 'closes';
+/** What turns the stem; lengths of a link and lever as in the file, angles in rad. */
+export type DriveCase =
+  | { readonly kind: 'rack and pinion' | 'scotch yoke'; readonly turn: number }
+  | { readonly kind: 'link and lever'; readonly lever: number; readonly pivot: number; readonly retracted: number };
 export interface ValveCase {
   readonly tag: string;
   readonly bore: number;
   readonly rod: number;
   readonly stroke: number;
   readonly headEnd: Direction;
-  /** Points [position, force], for opening and for closing. */
+  /** Undefined: the piston moves the valve directly. */
+  readonly drive: DriveCase | undefined;
+  /** Points [position of the valve, force at the piston or, with a drive, torque at the stem]. */
   readonly opening: readonly (readonly [number, number])[];
   readonly closing: readonly (readonly [number, number])[];
   readonly running: number;
@@ -171,8 +177,17 @@ const lineText = (l: Line) => ({
   ...(l.cv === undefined ? {} : { flowCoefficient: `Cv ${l.cv}` }),
   ...(l.orifice_m === undefined ? {} : { orifice: `${l.orifice_m} m` }),
 });
-const profileText = (points: readonly (readonly [number, number])[]) =>
-  points.map(([at, force]) => ({ at, force: `${force} N` }));
+const profileText = (v: ValveCase, points: readonly (readonly [number, number])[]) =>
+  points.map(([at, load]) => ({ at, ...(v.drive === undefined ? { force: `${load} N` } : { torque: `${load} N m` }) }));
+const driveText = (d: DriveCase) =>
+  d.kind === 'link and lever'
+    ? {
+        kind: d.kind,
+        leverRadius: `${d.lever} m`,
+        pivotDistance: `${d.pivot} m`,
+        retractedLength: `${d.retracted} m`,
+      }
+    : { kind: d.kind, turn: `${d.turn} rad` };
 
 const ambientText = (c: Case) => {
   if (c.ambientTable !== undefined) {
@@ -290,7 +305,8 @@ export function scenarioText(c: Case): string {
       rod: `${v.rod} m`,
       stroke: `${v.stroke} m`,
       headEnd: v.headEnd,
-      load: { opening: profileText(v.opening), closing: profileText(v.closing) },
+      ...(v.drive === undefined ? {} : { drive: driveText(v.drive) }),
+      load: { opening: profileText(v, v.opening), closing: profileText(v, v.closing) },
       friction: { running: `${v.running} N`, breakaway: `${v.breakaway} N` },
       supplyLine: lineText(v.supply),
       returnLine: lineText(v.back),

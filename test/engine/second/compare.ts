@@ -38,6 +38,8 @@ export interface Comparison {
   /** Everything that happened, by the second solution. */
   readonly kinds: readonly Kind[];
   readonly left: string | undefined;
+  /** Where the comparison ended because a machine was switched a scan sooner or later, s. */
+  readonly displacedAt_s: number | undefined;
 }
 
 export function compare(c: Case, tolerances: Tolerances, options: ReplayOptions): Comparison {
@@ -45,7 +47,19 @@ export function compare(c: Case, tolerances: Tolerances, options: ReplayOptions)
   if (loaded.scenario === undefined) throw new Error(formatFaults(loaded));
   const { trace, result } = replay(loaded.scenario, options);
   const mine = secondSolution(c);
-  const until = mine.left?.time ?? Infinity;
+  // A contact that changes within rounding of a scan is read there or a scan later: from then on the two may differ.
+  const scan_s = c.scanTicks * c.tick_s;
+  const switched = (kind: Kind, tag: string) => result.events.filter((e) => CODES[e.code] === kind && e.tag === tag);
+  const turns = new Map<string, number>();
+  const displacedAt_s = mine.happenings.find((h) => {
+    if (h.kind !== 'starts' && h.kind !== 'stops') return false;
+    const key = `${h.tag} ${h.kind}`;
+    const n = turns.get(key) ?? 0;
+    turns.set(key, n + 1);
+    const e = switched(h.kind, h.tag)[n];
+    return e !== undefined && Math.abs(Math.abs(e.time_s - h.time) - scan_s) < 1e-9;
+  })?.time;
+  const until = Math.min(mine.left?.time ?? Infinity, (displacedAt_s ?? Infinity) - scan_s);
   const differences: string[] = [];
   const worst = { state: 0, time_s: 0, margin: 0, total: 0 };
 
@@ -116,7 +130,7 @@ export function compare(c: Case, tolerances: Tolerances, options: ReplayOptions)
   }
 
   // what machines have moved and taken by the end
-  if (mine.left === undefined) {
+  if (until === Infinity) {
     const last = mine.samples[mine.samples.length - 1].state;
     const { pumped, delivered, energy } = mine.physics.totals;
     const rhoAmbient = c.ambient / (287.0528 * c.ambientTemperature);
@@ -136,7 +150,7 @@ export function compare(c: Case, tolerances: Tolerances, options: ReplayOptions)
   }
 
   // least force margins of the trip strokes
-  if (mine.left === undefined) {
+  if (until === Infinity) {
     for (const s of mine.strokes) {
       const r = result.verdict.strokes.find((x) => x.valve === c.valves[s.valve].tag && x.stroke === s.stroke);
       const ours = s.leastMargin < Infinity ? s.leastMargin : undefined;
@@ -153,5 +167,5 @@ export function compare(c: Case, tolerances: Tolerances, options: ReplayOptions)
       worst.margin = Math.max(worst.margin, off);
     }
   }
-  return { differences, worst, kinds: mine.happenings.map((h) => h.kind), left: mine.left?.why };
+  return { differences, worst, kinds: mine.happenings.map((h) => h.kind), left: mine.left?.why, displacedAt_s };
 }

@@ -1,7 +1,8 @@
 /**
  * The physics of the unit, written a second time from the equations as stated, with its own constants. Differs from the
  * program on purpose: temperature instead of energy is the state, the branch flows themselves are the unknowns of the
- * network, levels and surfaces are closed forms. Nothing of the program is imported.
+ * network, levels and surfaces are closed forms, and a valve with a drive is followed by the turn of its stem, not by
+ * its piston. Nothing of the program is imported.
  */
 import type { Case, Direction, Line, ValveCase } from './case.ts';
 import { type VesselForms, vesselForms } from './vessel.ts';
@@ -34,7 +35,7 @@ export interface Discrete {
 
 /**
  * Places in the state: air mass [kg] and temperature [K], shell temperature [K], oil in tank and sump [m3], air in
- * solution in the oil of the tank [kg], positions; then, see `totals`, what each pump [m3] and compressor [kg] has moved and what each motor has taken [J].
+ * solution in the oil of the tank [kg], positions of the valves; then, see `totals`, what each pump [m3] and compressor [kg] has moved and what each motor has taken [J].
  */
 export const S = { mass: 0, temperature: 1, wall: 2, oil: 3, sump: 4, dissolved: 5, x: 6 } as const;
 
@@ -175,6 +176,33 @@ interface Unknown extends Branch {
   readonly sense: 1 | -1;
 }
 
+/**
+ * Arm of a drive, m: travel of the piston per turn of the stem, ds/dtheta, at a position of the valve; and its whole turn,
+ * rad. A valve without drive counts as turned by 1 with its stroke as the arm.
+ */
+function driveOf(v: ValveCase): { turn: number; arm(position: number): number } {
+  const d = v.drive;
+  if (d === undefined) return { turn: 1, arm: () => v.stroke };
+  if (d.kind === 'rack and pinion') return { turn: d.turn, arm: () => v.stroke / d.turn };
+  if (d.kind === 'scotch yoke') {
+    // s = e tan(theta), theta from -turn/2 to turn/2
+    const e = v.stroke / (2 * Math.tan(d.turn / 2));
+    return { turn: d.turn, arm: (p) => e / Math.cos(d.turn * (p - 0.5)) ** 2 };
+  }
+  // Corner at the stem between lever and the fixed pin, opposite to the cylinder: law of cosines.
+  const { lever: a, pivot: b } = d;
+  const corner = (length: number) => Math.acos((a * a + b * b - length * length) / (2 * a * b));
+  const [short, long] = [corner(d.retracted), corner(d.retracted + v.stroke)];
+  const turn = long - short;
+  return {
+    turn,
+    arm(p) {
+      const angle = v.headEnd === 'opens' ? short + p * turn : long - p * turn;
+      return (a * b * Math.sin(angle)) / sqrt(a * a + b * b - 2 * a * b * Math.cos(angle));
+    },
+  };
+}
+
 /** Ambient temperature at a time. */
 function ambientAt(c: Case, t: number): number {
   const day = c.ambientDay;
@@ -219,6 +247,7 @@ export function physics(c: Case): Physics {
     };
   };
   const branches = c.valves.map((v) => ({ opens: branchOf(v, 'opens'), closes: branchOf(v, 'closes') }));
+  const drives = c.valves.map(driveOf);
   const pumpLines = c.pumps.map((p) => lossOf([p.line], oil));
   const pumped0 = S.x + c.valves.length;
   const totals = {
@@ -236,7 +265,10 @@ export function physics(c: Case): Physics {
     return (theoretical + reliefGain(u) * crack) / (slipOf(u) + reliefGain(u));
   };
 
-  const load = (i: number, d: Direction, x: number): number => {
+  const load = (i: number, d: Direction, x: number): number =>
+    c.valves[i].drive === undefined ? given(i, d, x) : given(i, d, x) / drives[i].arm(x);
+  /** Load as given: force at the piston or torque at the stem. */
+  const given = (i: number, d: Direction, x: number): number => {
     const points = d === 'opens' ? c.valves[i].opening : c.valves[i].closing;
     if (points.length === 1) return points[0][1];
     // flat outside the points given, straight between them
@@ -390,8 +422,9 @@ export function physics(c: Case): Physics {
     us.forEach((u, k) => {
       flow[who[k]] = q[k];
       cavitates[who[k]] = over[k];
+      const { turn, arm } = drives[who[k]];
       rate[S.x + who[k]] =
-        ((d.valves[who[k]].direction === 'opens' ? 1 : -1) * q[k]) / (u.inArea * c.valves[who[k]].stroke);
+        ((d.valves[who[k]].direction === 'opens' ? 1 : -1) * q[k]) / (u.inArea * arm(y[S.x + who[k]]) * turn);
     });
     const ownDrop = (i: number) => {
       const k = who.indexOf(i);

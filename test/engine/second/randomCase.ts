@@ -3,7 +3,15 @@
  * in seven lose their mains within 15 s and run for a minute; the seventh first holds for most of half an hour against
  * leaks, pumps and compressors cycling.
  */
-import { type Case, type Direction, type Exchange, LEVEL_DEADBAND_m, type Line, type ValveCase } from './case.ts';
+import {
+  type Case,
+  type Direction,
+  type DriveCase,
+  type Exchange,
+  LEVEL_DEADBAND_m,
+  type Line,
+  type ValveCase,
+} from './case.ts';
 import { vesselForms } from './vessel.ts';
 
 const PSI = 6894.757293168;
@@ -32,7 +40,24 @@ function numbers(seed: number): () => number {
   return next;
 }
 
+/** Some drive or none, and the arm by which a force at the piston becomes a torque at the stem, m. */
+function someDrive(next: () => number, stroke: number): { drive: DriveCase | undefined; arm: number } {
+  const kind = next();
+  const turn = ((50 + 60 * next()) * Math.PI) / 180;
+  if (kind < 0.5) return { drive: undefined, arm: 1 };
+  if (kind < 0.65) return { drive: { kind: 'rack and pinion', turn }, arm: stroke / turn };
+  // At mid-stroke, where its arm is least.
+  if (kind < 0.85) return { drive: { kind: 'scotch yoke', turn }, arm: stroke / (2 * Math.tan(turn / 2)) };
+  const lever = stroke * (0.65 + 0.3 * next());
+  const pivot = lever * (2.5 + 2 * next());
+  // About square at mid-stroke, where its arm is the lever.
+  const retracted = Math.hypot(lever, pivot) - stroke / 2;
+  return { drive: { kind: 'link and lever', lever, pivot, retracted }, arm: lever };
+}
+
 export function randomCase(seed: number): Case {
+  // A sequence of its own, so that what it draws changes nothing else of a case.
+  const ofDrives = numbers(seed + 1_000_000);
   const next = numbers(seed);
   const u = (a: number, b: number) => a + (b - a) * next();
   const lu = (a: number, b: number) => a * (b / a) ** next();
@@ -121,6 +146,7 @@ export function randomCase(seed: number): Case {
     strokeVolumes += area * stroke;
     flows += flow;
     const force = gauge0 * (area - (Math.PI / 4) * rod ** 2);
+    const { drive, arm } = someDrive(ofDrives, stroke);
     const hard = chance(0.2);
     const light = chance(0.2);
     const profile = (): (readonly [number, number])[] => {
@@ -131,7 +157,9 @@ export function randomCase(seed: number): Case {
         at[n - 1] = 1;
       }
       const distinct = [...new Set(at)];
-      return distinct.map((x) => [x, force * (light ? u(-0.6, 0.3) : hard ? u(0.3, 1.05) : u(-0.1, 0.65))] as const);
+      return distinct.map(
+        (x) => [x, arm * force * (light ? u(-0.6, 0.3) : hard ? u(0.3, 1.05) : u(-0.1, 0.65))] as const,
+      );
     };
     const running = force * (chance(0.25) ? 0 : u(0, 0.06));
     const onTrip = pick(['opens', 'closes'] as const);
@@ -144,6 +172,7 @@ export function randomCase(seed: number): Case {
       rod,
       stroke,
       headEnd: pick(['opens', 'closes'] as const),
+      drive,
       opening: profile(),
       closing: profile(),
       running,

@@ -39,7 +39,7 @@ export interface Happening {
   /** Tag of the valve or machine; empty for what is there once. */
   readonly tag: string;
   readonly pressure: number;
-  /** How fast the located quantity moved through its limit, relative to the pressure, 1/s; Infinity at commands. */
+  /** How fast the located quantity moved through its limit, relative to its size, 1/s; Infinity at commands. */
   readonly rate: number;
 }
 export interface Sample {
@@ -65,6 +65,8 @@ export interface Answer {
 interface Watch {
   readonly name: string;
   readonly value: (y: readonly number[], s: Snapshot) => number;
+  /** What its rate is compared with; the pressure of the tank when left out. */
+  readonly size?: number;
   /** Whether any change of sign counts (a bend, a contact) or only a rise through zero. */
   readonly both?: boolean;
   readonly act?: () => void;
@@ -116,6 +118,16 @@ export function secondSolution(c: Case): Answer {
       const needed = ph.load(i, direction, q[S.x + i]) + friction;
       if (needed > 0) stroke.leastMargin = Math.min(stroke.leastMargin, (s.spare[i] - friction) / needed);
     });
+  }
+
+  /** The arm of a drive bends what is needed between two instants of a step: looked at more closely than the watches. */
+  function noteMarginsBetween(step: Step, from: number, to: number): void {
+    const parts = c.valves.some((v, i) => v.drive !== undefined && under[i] !== undefined) ? 8 : 1;
+    for (let k = 1; k <= parts; k++) {
+      const time = k === parts ? to : from + ((to - from) * k) / parts;
+      const q = time === step.to ? step.end : step.inside(time);
+      noteMargins(q, ph.at(time, q, d));
+    }
   }
 
   function command(i: number, direction: Direction | undefined, stroke: number): void {
@@ -268,10 +280,11 @@ export function secondSolution(c: Case): Answer {
       const limit = (d.dry ? c.sump.suctionLevel + PRIMING_RISE_m : c.sump.suctionLevel) * ph.sumpArea;
       list.push({
         name: 'suction',
+        size: limit,
         value: (q) => (d.dry ? q[S.sump] - limit : limit - q[S.sump]),
         act() {
           d.dry = !d.dry;
-          note(d.dry ? 'dry' : 'primed', '', Infinity);
+          note(d.dry ? 'dry' : 'primed', '', speedOf('suction'));
         },
       });
     }
@@ -324,7 +337,7 @@ export function secondSolution(c: Case): Answer {
         const q = k === PARTS ? step.end : step.inside(time);
         const s = ph.at(time, q, d);
         const now = list.map((w) => w.value(q, s));
-        if (!now.some((v, j) => fires(j, v))) noteMargins(q, s);
+        if (!now.some((v, j) => fires(j, v))) noteMarginsBetween(step, lowTime, time);
         let earliest = Infinity;
         for (let j = 0; j < list.length; j++) {
           if (!fires(j, now[j])) continue;
@@ -386,7 +399,7 @@ export function secondSolution(c: Case): Answer {
     y = q;
     const s = ph.at(t, y, d);
     noteMargins(y, s);
-    speeds = new Map([[w.name, Math.abs(rate) / s.pressure]]);
+    speeds = new Map([[w.name, Math.abs(rate) / (w.size ?? s.pressure)]]);
     if (w.act === undefined) {
       if (w.name.startsWith('contact')) scanFrom(Math.ceil(t / tick_s - 1e-9));
       return;
