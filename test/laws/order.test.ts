@@ -3,7 +3,10 @@
  * y = (1, 0, 1) at 0: y1 = 1/(1 + t), y2 = sin t, y3 = cos t; y4' = 2 y2 y3 feeds nothing back: y4 = sin^2 t.
  * A wrong digit in any coefficient loses an order.
  */
-import { expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
+import { EventCode } from '../../models/events.ts';
+import { createUnit, type Unit } from '../../models/unit.ts';
+import { formatFaults, loadScenario } from '../../scenarios/index.ts';
 import { createEngine } from '../../sim/engine.ts';
 import { layoutBuilder, newState } from '../../sim/layout.ts';
 import { createStepper } from '../../sim/stepper.ts';
@@ -80,4 +83,99 @@ test('with error control the error at the end follows the error allowed per step
   });
   // Some ten to forty steps of at most 1.1 times the allowance each, on a problem that magnifies nothing.
   for (const e of errors) expect(e).toBeLessThan(50);
+});
+
+/**
+ * A unit that stands through a day and a half: shell and air follow the ambient temperature, both with hours of delay, and
+ * a little oil and air leak away. Nothing bends, and steps of an hour and less have errors far from rounding. Against the
+ * same at steps of a minute; that the limit is the right one is for test/engine.
+ */
+describe('a unit at a fixed step', () => {
+  const HOUR_s = 3600;
+  const TICK_s = 0.01;
+  const standing = (from: string, air: string, wall: string, more: object): Unit => {
+    const file = {
+      site: {
+        barometer: '1 bara',
+        temperature: { mean: '290 K', swing: '12 K', warmestAt: '15 h', runStartsAt: from },
+      },
+      oil: { grade: 46, temperature: '290 K' },
+      tank: {
+        volume: '1 m^3',
+        dissolvedAir: { model: 'none' },
+        heat: {
+          exchange: 'time constant',
+          timeConstant: '4 h',
+          wallHeatCapacity: '4e6 J/K',
+          ambientConductance: '300 W/K',
+        },
+      },
+      sump: { capacity: '2 m^3', depth: '1 m' },
+      start: { pressure: '10 barg', oil: '0.6 m^3', airTemperature: air, wallTemperature: wall },
+      run: { duration: '40 h' },
+      ...more,
+    };
+    const loaded = loadScenario(JSON.stringify(file), { file: 'standing' });
+    if (loaded.scenario === undefined) throw new Error(formatFaults(loaded));
+    return createUnit(loaded.scenario.plant);
+  };
+  /** Errors between 1e-4 and 1e-10 fall with the fifth power of the step, to a quarter in the exponent. */
+  const expectFifth = (steps: readonly number[], errors: readonly number[]) => {
+    for (let i = 0; i < errors.length; i++) {
+      expect(errors[i]).toBeLessThan(1e-4);
+      expect(errors[i]).toBeGreaterThan(1e-11);
+      if (i === 0) continue;
+      const order = Math.log(errors[i - 1] / errors[i]) / Math.log(steps[i] / steps[i - 1]);
+      expect(Math.abs(order - 5), `order ${order} at ${steps[i]} steps`).toBeLessThan(0.25);
+    }
+  };
+
+  test('its state has order 5', () => {
+    const unit = standing('6 h', '290 K', '285 K', {
+      leaks: { oil: { flow: '0.05 L/min', at: '8 barg' }, air: { fall: '3 kPa/h', at: '8 barg' } },
+    });
+    const end_s = 36 * HOUR_s;
+    const endOf = (steps: number) => {
+      const y = unit.start();
+      createEngine(unit, { fixedStep_s: end_s / steps }).advance(y, end_s / TICK_s, { sampleTicks: 0 });
+      return y;
+    };
+    const limit = endOf(2160);
+    const steps = [24, 36, 48, 72];
+    const ends = steps.map(endOf);
+    for (const name of ['air.energy', 'shell.temperature']) {
+      const slot = unit.layout.slots.findIndex((s) => s.name === name);
+      expectFifth(
+        steps,
+        ends.map((y) => Math.abs(y[slot] / limit[slot] - 1)),
+      );
+    }
+  });
+
+  // The continuous extension has order 4, so inside a step its error falls with the fifth power too. The instant lies in
+  // the middle of a step each time: elsewhere in the step the extension is off by another amount.
+  test('the instant at which the safety valve opens in the next morning has order 5', () => {
+    const unit = standing('16 h', '287 K', '287 K', {
+      safetyValve: { set: '10.2 barg', reseat: '10.1 barg', fullLift: '10.3 barg', bore: '10 mm' },
+    });
+    const opensAt = (fixedStep_s: number, until_s: number) => {
+      const y = unit.start();
+      const { tick, offset } = unit.layout.clock;
+      let at = Number.NaN;
+      createEngine(unit, { fixedStep_s }).advance(y, Math.round(until_s / TICK_s), {
+        sampleTicks: 0,
+        event(state, code) {
+          if (code === EventCode.safetyValveOpen && Number.isNaN(at)) at = state[tick] * TICK_s + state[offset];
+        },
+      });
+      return at;
+    };
+    const limit_s = opensAt(60, 25 * HOUR_s);
+    expect(limit_s / HOUR_s).toBeCloseTo(24.57, 2);
+    const steps = [36, 48, 72, 96].map((n) => n + 0.5);
+    expectFifth(
+      steps,
+      steps.map((n) => Math.abs(opensAt(limit_s / n, limit_s + 60) / limit_s - 1)),
+    );
+  });
 });
