@@ -3,7 +3,7 @@
  * ledger closed; over many, every kind of fault and of verdict occurs. TRIPSTROKE_RUNS=2000 for the long form, which prints
  * how often each did.
  */
-import { afterAll, assert, expect, test } from 'vitest';
+import { assert, expect, test } from 'vitest';
 import { EventCode } from '../../models/events.ts';
 import { FAULT_NAMES } from '../../models/fault.ts';
 import type { Outcome } from '../../scenarios/result.ts';
@@ -61,16 +61,13 @@ law(
   },
 );
 
-test('every kind of fault and of verdict occurs', () => {
+test('every kind of fault and of verdict occurs', ({ task }) => {
   if (cases < MANY) return expect(cases).toBeGreaterThan(0);
+  const list = (title: string, counts: Map<string, number>) =>
+    `${title}\n${[...counts].map(([kind, count]) => `  ${String(count).padStart(6)}  ${kind}`).join('\n')}`;
+  task.meta.statistic = `${cases} units\n${list('ends', ends)}\n${list('faults begun', faults)}\n${list('verdicts', verdicts)}`;
+  console.log(task.meta.statistic);
   for (const counts of [faults, verdicts]) {
     for (const [kind, count] of counts) expect(count, kind).toBeGreaterThan(0);
   }
-});
-
-afterAll(() => {
-  if (cases < MANY) return;
-  const list = (title: string, counts: Map<string, number>) =>
-    `${title}\n${[...counts].map(([kind, count]) => `  ${String(count).padStart(6)}  ${kind}`).join('\n')}`;
-  console.log(`${cases} units\n${list('ends', ends)}\n${list('faults begun', faults)}\n${list('verdicts', verdicts)}`);
 });

@@ -18,7 +18,8 @@
 import fc from 'fast-check';
 import { assert, describe, test } from 'vitest';
 import { EventCode } from '../../models/events.ts';
-import { type RunRecord, runPlant, type StrokeRecord } from '../../scenarios/run.ts';
+import { type RunRecord, runPlant } from '../../scenarios/run.ts';
+import type { StrokeRecord } from '../../scenarios/strokes.ts';
 import { law } from '../support/law.ts';
 import { type Given, loneValve } from '../support/loneValve.ts';
 import { part, randomValve, resistance } from '../support/randomValve.ts';
@@ -127,10 +128,11 @@ function noWorse(worse: RunRecord, better: RunRecord, strokes: readonly StrokeRe
 
 describe('one valve at a time', () => {
   /**
-   * Where P and V are the same and the mass m is larger, T = P V/(m R) is lower. That lets a wall at Tw give more heat or
-   * take less: h may be lower in the denser air or the colder film, but never by so much as Tw - T is larger, and for a
-   * time constant h T is the same. So dP/dx is the larger one. Air that follows a process has P = C V^-n with a larger C.
-   * The first stroke, since the next begins at another time.
+   * Where P and V are the same and the mass m is larger, T = P V/(m R) is lower. So a wall at Tw gives more heat or takes
+   * less: by natural convection h is larger in the denser air, but where the wall is the colder one it grows with a lower
+   * power than T - Tw falls, and for a time constant h T is the same. So dP/dx is the larger one, and before the stroke
+   * dP/dt, with V at rest. Air that follows a process has P = C V^-n with a larger C. Of the first stroke only, since the
+   * next begins at another time.
    */
   law(
     'more air at the same level never lowers the margin of the first stroke, nor delays it',
@@ -186,29 +188,25 @@ const STATISTICS = globalThis.process.env['TRIPSTROKE_STATISTICS'] === '1';
 describe.runIf(STATISTICS)('what usually helps', () => {
   const several = fc.array(tight, { minLength: 2, maxLength: 4 });
   const COUNT = 400;
-  test.each([
+  test.for([
     ['more air at the same level, several valves at once', several, (c: Outage) => run(c, c.times, 1)],
     ['a larger tank with the same share of oil, several valves at once', several, (c: Outage) => run(c, 1, c.times)],
-  ] as const)(
-    '%s',
-    (what, valves, better) => {
-      let strokes = 0;
-      let lower = 0;
-      let lost = 0;
-      for (const c of fc.sample(outage(valves, fc.oneof(process, withWall)), { seed: 703, numRuns: COUNT })) {
-        const after = better(c);
-        for (const a of through(run(c, 1, 1))) {
-          strokes++;
-          const b = after.strokes.find((s) => s.valve === a.valve && s.stroke === a.stroke);
-          if (b === undefined || b.ended_s < 0) lost++;
-          else if (b.least < a.least - MARGIN * Math.max(1, Math.abs(a.least))) lower++;
-        }
+  ] as const)('%s', { timeout: 600_000 }, ([what, valves, better], { task }) => {
+    let strokes = 0;
+    let lower = 0;
+    let lost = 0;
+    for (const c of fc.sample(outage(valves, fc.oneof(process, withWall)), { seed: 703, numRuns: COUNT })) {
+      const after = better(c);
+      for (const a of through(run(c, 1, 1))) {
+        strokes++;
+        const b = after.strokes.find((s) => s.valve === a.valve && s.stroke === a.stroke);
+        if (b === undefined || b.ended_s < 0) lost++;
+        else if (b.least < a.least - MARGIN * Math.max(1, Math.abs(a.least))) lower++;
       }
-      console.log(
-        `${what}: of ${strokes} strokes in ${COUNT} units ${lower} with less margin, ${lost} no longer ended`,
-      );
-      assert(strokes > COUNT);
-    },
-    600_000,
-  );
+    }
+    task.meta.cases = COUNT;
+    task.meta.statistic = `${what}: of ${strokes} strokes in ${COUNT} units ${lower} with less margin, ${lost} no longer ended`;
+    console.log(task.meta.statistic);
+    assert(strokes > COUNT);
+  });
 });

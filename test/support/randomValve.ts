@@ -3,7 +3,8 @@ import fc from 'fast-check';
 import type { Given } from './loneValve.ts';
 
 /** To three decimals: no numbers that only a computer would write. */
-export const part = (min: number, max: number) => fc.integer({ min: Math.round(1000 * min), max: Math.round(1000 * max) }).map((x) => x / 1000);
+export const part = (min: number, max: number) =>
+  fc.integer({ min: Math.round(1000 * min), max: Math.round(1000 * max) }).map((x) => x / 1000);
 export const resistance = part(11, 14).map((power) => ({ quadratic: `${10 ** power} Pa s^2/m^6` }));
 const maybe = <T>(of: fc.Arbitrary<T>) => fc.option(of, { nil: undefined });
 const strokeWord = fc.constantFrom('closes', 'opens');

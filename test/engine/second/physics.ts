@@ -183,8 +183,8 @@ interface Unknown extends Branch {
 function driveOf(v: ValveCase): { turn: number; arm(position: number): number } {
   const d = v.drive;
   if (d === undefined) return { turn: 1, arm: () => v.stroke };
-  if (d.kind === 'rack and pinion') return { turn: d.turn, arm: () => v.stroke / d.turn };
-  if (d.kind === 'scotch yoke') {
+  if (d.kind !== 'link and lever') {
+    if (d.kind === 'rack and pinion') return { turn: d.turn, arm: () => v.stroke / d.turn };
     // s = e tan(theta), theta from -turn/2 to turn/2
     const e = v.stroke / (2 * Math.tan(d.turn / 2));
     return { turn: d.turn, arm: (p) => e / Math.cos(d.turn * (p - 0.5)) ** 2 };
