@@ -1,0 +1,129 @@
+/**
+ * Mutation testing: how many wrong programs the tests notice. A seeded sample of the mutants of models/ and sim/ is tried
+ * one by one; every mutant runs, in a fresh process, the figures from outside and the test files that reach its place, the
+ * quickest first, until one fails.
+ *
+ *   npm run mutate -- --count 400 --seed 1 --journal mutation.jsonl --minutes 60
+ *
+ * What was found is kept in the journal; the same command goes on where it ended. A journal belongs to one state of the
+ * sources and tests. A mutant that computes five times as long as a file takes by itself has timed out.
+ */
+import { createHash } from 'node:crypto';
+import { appendFileSync, existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import path from 'node:path';
+import { parseArgs } from 'node:util';
+import seedrandom from 'seedrandom';
+import { type Answer, makeCopy } from './copy.ts';
+import { type Mutant, mutantsOf, mutated, noting } from './mutants.ts';
+
+const { values } = parseArgs({
+  options: {
+    count: { type: 'string', default: '400' },
+    seed: { type: 'string', default: '1' },
+    journal: { type: 'string', default: 'mutation.jsonl' },
+    minutes: { type: 'string', default: '600' },
+  },
+});
+const started = Date.now();
+const root = process.cwd();
+const LAW_RUNS = 10;
+/** Descriptions of settings, codes and re-exports. */
+const WITHOUT_LOGIC = ['models/parameters.ts', 'models/events.ts', 'models/index.ts', 'sim/index.ts'];
+const TESTS = ['models', 'engine', 'behaviour', 'laws'];
+
+/** One line of the journal: the baseline first, then one for each mutant. */
+type Entry =
+  | { readonly what: 'baseline'; readonly state: string; readonly answers: readonly Answer[] }
+  | {
+      readonly what: 'mutant';
+      readonly id: number;
+      readonly key: string;
+      readonly outcome: 'killed' | 'survived' | 'timed out';
+      readonly by?: string;
+      readonly computed_s: number;
+    };
+
+const read = (file: string) => readFileSync(path.join(root, file), 'utf8');
+const files = (folder: string, ends: string) =>
+  readdirSync(path.join(root, folder))
+    .filter((name) => name.endsWith(ends))
+    .map((name) => `${folder}/${name}`)
+    .sort();
+const sources = ['sim', 'models'].flatMap((f) => files(f, '.ts')).filter((f) => !WITHOUT_LOGIC.includes(f));
+const testFiles = ['checks', ...TESTS.flatMap((f) => files(`test/${f}`, '.test.ts')), 'test/examples.test.ts'];
+
+/** Fisher and Yates; the first n of the order are a sample of n without replacement. */
+function shuffled<T>(items: readonly T[], seed: string): T[] {
+  const random = seedrandom(seed);
+  const out = [...items];
+  for (let i = out.length - 1; i > 0; i--) {
+    const j = Math.floor(random() * (i + 1));
+    [out[i], out[j]] = [out[j]!, out[i]!];
+  }
+  return out;
+}
+
+const all = sources.flatMap((file) => mutantsOf(file, read(file)));
+const sample = shuffled(all, values.seed).slice(0, Number(values.count));
+const keyOf = (m: Mutant) => `${m.file}:${m.line}: ${m.original} -> ${m.replacement}`;
+const state = createHash('sha256')
+  .update(JSON.stringify([values.seed, ...[...sources, ...testFiles.slice(1)].map(read)]))
+  .digest('hex');
+
+const journal: Entry[] = existsSync(values.journal)
+  ? readFileSync(values.journal, 'utf8')
+      .split('\n')
+      .filter((line) => line !== '')
+      .map((line) => JSON.parse(line))
+  : [];
+const note = (entry: Entry): void => {
+  journal.push(entry);
+  appendFileSync(values.journal, `${JSON.stringify(entry)}\n`);
+};
+
+const copy = makeCopy(root);
+process.on('exit', () => copy.remove());
+for (const signal of ['SIGINT', 'SIGTERM'] as const) process.on(signal, () => process.exit(130));
+
+let baseline = journal.find((e) => e.what === 'baseline');
+if (baseline !== undefined && baseline.state !== state) {
+  console.error(`${values.journal} belongs to other sources, tests or another seed: name a new file with --journal.`);
+  process.exit(2);
+}
+if (baseline === undefined) {
+  const places = shuffled(all, values.seed).map((m, id) => [id, m] as const);
+  for (const file of sources) copy.write(file, noting(read(file), places.filter(([, m]) => m.file === file)));
+  const answers = await copy.run({ files: testFiles, allowed_s: {}, lawRuns: LAW_RUNS });
+  const failed = answers.find((a) => a.failure !== undefined);
+  if (failed !== undefined || answers.length <= testFiles.length) {
+    console.error(`The tests fail without any change: ${JSON.stringify(failed?.failure ?? answers.at(-1))}`);
+    process.exit(2);
+  }
+  for (const file of sources) copy.restore(file);
+  writeFileSync(values.journal, '');
+  note((baseline = { what: 'baseline', state, answers }));
+}
+
+const loading = new Set(baseline.answers[0]!.hits);
+const reached = baseline.answers.slice(1).map((a) => ({ ...a, hits: new Set(a.hits) }));
+const allowed_s = Object.fromEntries(baseline.answers.map((a) => [a.file, 5 + 5 * a.computed_s]));
+const tried = new Set(journal.flatMap((e) => (e.what === 'mutant' ? [e.id] : [])));
+
+for (const [id, mutant] of sample.entries()) {
+  if (tried.has(id)) continue;
+  if (Date.now() - started > Number(values.minutes) * 60_000) break;
+  const toRun = reached
+    .filter((a) => loading.has(id) || a.hits.has(id))
+    .sort((a, b) => a.computed_s - b.computed_s)
+    .map((a) => a.file);
+  copy.write(mutant.file, mutated(read(mutant.file), mutant));
+  const answers = toRun.length === 0 ? [] : await copy.run({ files: toRun, allowed_s, lawRuns: LAW_RUNS });
+  copy.restore(mutant.file);
+  const failed = answers.find((a) => a.failure !== undefined);
+  const outcome =
+    failed !== undefined ? 'killed' : toRun.length > 0 && answers.length <= toRun.length ? 'timed out' : 'survived';
+  const computed_s = answers.reduce((sum, a) => sum + a.computed_s, 0);
+  const by = failed === undefined ? {} : { by: `${failed.file}: ${failed.failure!.name.split('\n')[0]}` };
+  note({ what: 'mutant', id, key: keyOf(mutant), outcome, ...by, computed_s });
+  console.log(`${id} ${outcome.padEnd(9)} ${keyOf(mutant)}`.replace(/\s+/g, ' '));
+}
