@@ -59,7 +59,8 @@ const loaded = await examine('', errand.allowed_s[''] ?? Infinity, async () => {
 });
 if (loaded) {
   for (const file of errand.files) {
-    if (file.includes('/laws/') && errand.lawRuns !== undefined) process.env['TRIPSTROKE_RUNS'] = String(errand.lawRuns);
+    if (file.includes('/laws/') && errand.lawRuns !== undefined)
+      process.env['TRIPSTROKE_RUNS'] = String(errand.lawRuns);
     else delete process.env['TRIPSTROKE_RUNS'];
     const fine = await examine(file, errand.allowed_s[file] ?? Infinity, async () => {
       if (file === 'checks') return checks();

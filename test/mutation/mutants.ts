@@ -14,8 +14,9 @@ export interface Mutant {
   /** The text from `start` to `end` is replaced. */
   readonly start: number;
   readonly end: number;
-  readonly original: string;
   readonly replacement: string;
+  /** File and line of text with the change in it, `a [+ -> -] b`: names it whatever moves above. */
+  readonly name: string;
   /** The expression in which it lies, for noting that it was reached. */
   readonly around: readonly [number, number];
 }
@@ -52,8 +53,8 @@ export function mutantsOf(file: string, text: string): Mutant[] {
       kind,
       start: from,
       end: to,
-      original: text.slice(from, to),
       replacement,
+      name: `${file}: ${nameOf(text, from, to, replacement)}`,
       around: [around.getStart(source), around.end],
     });
   };
@@ -64,7 +65,9 @@ export function mutantsOf(file: string, text: string): Mutant[] {
     if (hasNoLogic(node, source)) return;
     if (ts.isBinaryExpression(node)) {
       const change = OPERATORS[node.operatorToken.getText(source)];
-      const joinsText = [node.left, node.right].some((side) => ts.isStringLiteralLike(side) || ts.isTemplateExpression(side));
+      const joinsText = [node.left, node.right].some(
+        (side) => ts.isStringLiteralLike(side) || ts.isTemplateExpression(side),
+      );
       if (change !== undefined && !joinsText) replace(change[0], node.operatorToken, change[1], node);
     } else if (ts.isPrefixUnaryExpression(node)) {
       const operand = `(${node.operand.getText(source)})`;
@@ -89,6 +92,13 @@ export function mutantsOf(file: string, text: string): Mutant[] {
   };
   visit(source);
   return found.sort((a, b) => a.start - b.start || a.end - b.end);
+}
+
+function nameOf(text: string, from: number, to: number, replacement: string): string {
+  const lineStart = text.lastIndexOf('\n', from) + 1;
+  const lineEnd = text.indexOf('\n', to);
+  const [original, put] = [text.slice(from, to), replacement].map((t) => (t.length > 40 ? `${t.slice(0, 40)}...` : t));
+  return `${text.slice(lineStart, from)}[${original} -> ${put}]${text.slice(to, lineEnd)}`.replace(/\s+/g, ' ').trim();
 }
 
 const otherNumber = (n: number): string => (n === 0 ? '1' : String(Number.isInteger(n) ? n + 1 : n * 1.01));

@@ -4,9 +4,11 @@
  * quickest first, until one fails.
  *
  *   npm run mutate -- --count 400 --seed 1 --journal mutation.jsonl --minutes 60
+ *   npm run mutate -- --report
  *
  * What was found is kept in the journal; the same command goes on where it ended. A journal belongs to one state of the
- * sources and tests. A mutant that computes five times as long as a file takes by itself has timed out.
+ * sources and tests. A mutant that computes five times as long as a file takes by itself has timed out. Laws are tried on
+ * ten cases each. `judged.json` says of survivors that somebody has looked at why nothing notices them.
  */
 import { createHash } from 'node:crypto';
 import { appendFileSync, existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
@@ -14,7 +16,7 @@ import path from 'node:path';
 import { parseArgs } from 'node:util';
 import seedrandom from 'seedrandom';
 import { type Answer, makeCopy } from './copy.ts';
-import { type Mutant, mutantsOf, mutated, noting } from './mutants.ts';
+import { mutantsOf, mutated, noting } from './mutants.ts';
 
 const { values } = parseArgs({
   options: {
@@ -22,6 +24,7 @@ const { values } = parseArgs({
     seed: { type: 'string', default: '1' },
     journal: { type: 'string', default: 'mutation.jsonl' },
     minutes: { type: 'string', default: '600' },
+    report: { type: 'boolean', default: false },
   },
 });
 const started = Date.now();
@@ -37,7 +40,7 @@ type Entry =
   | {
       readonly what: 'mutant';
       readonly id: number;
-      readonly key: string;
+      readonly name: string;
       readonly outcome: 'killed' | 'survived' | 'timed out';
       readonly by?: string;
       readonly computed_s: number;
@@ -65,7 +68,6 @@ function shuffled<T>(items: readonly T[], seed: string): T[] {
 
 const all = sources.flatMap((file) => mutantsOf(file, read(file)));
 const sample = shuffled(all, values.seed).slice(0, Number(values.count));
-const keyOf = (m: Mutant) => `${m.file}:${m.line}: ${m.original} -> ${m.replacement}`;
 const state = createHash('sha256')
   .update(JSON.stringify([values.seed, ...[...sources, ...testFiles.slice(1)].map(read)]))
   .digest('hex');
@@ -81,6 +83,11 @@ const note = (entry: Entry): void => {
   appendFileSync(values.journal, `${JSON.stringify(entry)}\n`);
 };
 
+if (values.report) {
+  report();
+  process.exit(0);
+}
+
 const copy = makeCopy(root);
 process.on('exit', () => copy.remove());
 for (const signal of ['SIGINT', 'SIGTERM'] as const) process.on(signal, () => process.exit(130));
@@ -92,7 +99,14 @@ if (baseline !== undefined && baseline.state !== state) {
 }
 if (baseline === undefined) {
   const places = shuffled(all, values.seed).map((m, id) => [id, m] as const);
-  for (const file of sources) copy.write(file, noting(read(file), places.filter(([, m]) => m.file === file)));
+  for (const file of sources)
+    copy.write(
+      file,
+      noting(
+        read(file),
+        places.filter(([, m]) => m.file === file),
+      ),
+    );
   const answers = await copy.run({ files: testFiles, allowed_s: {}, lawRuns: LAW_RUNS });
   const failed = answers.find((a) => a.failure !== undefined);
   if (failed !== undefined || answers.length <= testFiles.length) {
@@ -124,6 +138,39 @@ for (const [id, mutant] of sample.entries()) {
     failed !== undefined ? 'killed' : toRun.length > 0 && answers.length <= toRun.length ? 'timed out' : 'survived';
   const computed_s = answers.reduce((sum, a) => sum + a.computed_s, 0);
   const by = failed === undefined ? {} : { by: `${failed.file}: ${failed.failure!.name.split('\n')[0]}` };
-  note({ what: 'mutant', id, key: keyOf(mutant), outcome, ...by, computed_s });
-  console.log(`${id} ${outcome.padEnd(9)} ${keyOf(mutant)}`.replace(/\s+/g, ' '));
+  note({ what: 'mutant', id, name: mutant.name, outcome, ...by, computed_s });
+  console.log(`${id} ${outcome}: ${mutant.name}`);
+}
+report();
+
+/** Score of Wilson for a share, at 95 %. */
+function wilson(share: number, n: number): readonly [number, number] {
+  const z = 1.96;
+  const middle = share + (z * z) / (2 * n);
+  const half = z * Math.sqrt((share * (1 - share)) / n + (z * z) / (4 * n * n));
+  return [(middle - half) / (1 + (z * z) / n), (middle + half) / (1 + (z * z) / n)];
+}
+
+function report(): void {
+  const entries = journal.filter((e) => e.what === 'mutant');
+  const of = (outcome: string) => entries.filter((e) => e.outcome === outcome);
+  const [killed, survived] = [of('killed').length, of('survived').length];
+  const percent = (x: number) => `${(100 * x).toFixed(1)} %`;
+  const share = killed / (killed + survived);
+  const judged = JSON.parse(read('test/mutation/judged.json')) as Record<string, Record<string, string>>;
+  const reasonOf = (name: string) => Object.keys(judged).find((reason) => judged[reason]![name] !== undefined);
+  console.log(
+    `${entries.length} of ${all.length} mutants, seed ${values.seed}: ${killed} killed, ${survived} survived, ` +
+      `${of('timed out').length} timed out.\nKilled of those that ended: ${percent(share)}, ` +
+      `Wilson 95 %: ${wilson(share, killed + survived)
+        .map(percent)
+        .join(' to ')}.`,
+  );
+  for (const reason of [...Object.keys(judged), undefined]) {
+    const names = of('survived')
+      .map((e) => sample[e.id]!.name)
+      .filter((name) => reasonOf(name) === reason);
+    console.log(`\n${reason ?? 'not judged'}: ${names.length}`);
+    for (const name of names) console.log(`  ${name}${reason === undefined ? '' : ` (${judged[reason]![name]})`}`);
+  }
 }
