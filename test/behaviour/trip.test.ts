@@ -98,6 +98,14 @@ describe('control power dies before the valve was commanded', () => {
     expect(w.slot('V-1.position')).toBe(0);
   });
 
+  test('one that stands at its offset already has made the first stroke', () => {
+    // Flip: only a pilot that turns makes a stroke.
+    const closed = { ...late({ kind: 'spring offset' }), actions: [{ at: '1 s', do: 'close valve', item: 'V-1' }] };
+    const w = watch(closed, 30);
+    expect(commands(w).map(([t]) => t)).toEqual([1, 8]);
+    expect(w.times('V-1', lost)).toEqual([]);
+  });
+
   test('its offset may be the other way', () => {
     // Flip: the offset is that of the trip.
     const w = watch({ ...late({ kind: 'spring offset', offset: 'opens' }), 'valves.V-1.position': '50 %' }, 30);
