@@ -208,6 +208,8 @@ describe('mains back in mid-stroke', () => {
     const refused = watch({ ...unit({}, back), actions: [open] }, 40);
     expect(commands(refused)).toEqual([[5, closes]]);
     expect(refused.first('V-1', 'command refused: its trip stands')).toBe(30);
+    const atOnce = watch({ ...unit({}, back), 'power.lostAt': '0 s', actions: [open] }, 40);
+    expect(atOnce.first('V-1', 'command refused: its trip stands')).toBe(30);
     const reset = watch({ ...unit({}, back), actions: [{ at: '25 s', do: 'reset trip' }, open] }, 40);
     expect(reset.first('trip', 'reset')).toBe(25);
     expect(commands(reset)).toEqual([
