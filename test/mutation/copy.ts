@@ -35,7 +35,7 @@ export interface Copy {
   remove(): void;
 }
 
-const ROOMS = ['sim', 'models', 'scenarios', 'bin', 'test'];
+const ROOMS = ['sim', 'models', 'scenarios', 'studies', 'bin', 'test'];
 
 export function makeCopy(root: string): Copy {
   const folder = mkdtempSync(path.join(tmpdir(), 'tripstroke-altered-'));
