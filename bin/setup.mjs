@@ -32,7 +32,15 @@ if (mtime(at('package-lock.json')) > mtime(at('node_modules', '.package-lock.jso
   npm(['ci', '--include=dev', '--no-audit', '--no-fund']);
 }
 
-const folders = ['sim', 'models', 'scenarios', 'studies', 'bin', path.join('test', 'bench')];
+const folders = [
+  'sim',
+  'models',
+  'scenarios',
+  'studies',
+  'bin',
+  path.join('test', 'bench'),
+  path.join('test', 'mutation'),
+];
 let newest = Math.max(mtime(at('tsconfig.json')), mtime(at('package.json')));
 const sources = new Set();
 for (const folder of folders) {

@@ -59,8 +59,6 @@ export interface LineLeg {
   readonly laminar_Pas_m3: number;
   /** Neither pipe nor filter: drop is exactly a Q + b Q|Q|. */
   readonly plain: boolean;
-  /** Nothing resists at all. */
-  readonly zero: boolean;
   /**
    * Five numbers per pipe: Re per flow, laminar Pa s/m3, (L/D) rho/(2 A^2), 0.27 e/D, flow up to which it is laminar.
    */
@@ -109,7 +107,6 @@ export function compileLine(spec: LineSpec, oil: LineOil): LineLeg {
     quadratic_Pas2_m6: quadratic,
     laminar_Pas_m3: laminar,
     plain: pipes.length === 0 && element === 0,
-    zero: pipes.length === 0 && element === 0 && linear === 0 && quadratic === 0,
     pipes: Float64Array.from(pipes),
     element_Pas_m3: element,
     bypassOpening_Pa: opening,

@@ -102,6 +102,7 @@ describe('overload relay', () => {
   ])('an automatic one comes back when it has cooled, %s', (_, power) => {
     const w = watch(locked({ 'pumps.P-1.overload.reset': 'automatic', ...power }, { for: '30 s' }), 200);
     expect(Math.abs(w.first('P-1', 'reset') - (trips(6) + cooling))).toBeLessThan(0.15);
+    expect(w.times('P-1', 'reset')).toHaveLength(1);
   });
 
   test('one reset by hand stays tripped through an outage, however long', () => {

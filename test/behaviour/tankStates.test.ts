@@ -54,6 +54,19 @@ describe('outlet shut-off', () => {
     expect(replayed(enough).result.reserve.reason).toContain('Then gas reaches the header while V-1 closes');
   });
 
+  // Flip: what the file has for after the end of the run goes on in the reserve, here by draining the tank.
+  test.each([
+    ['a step', { steps: [{ for: '61 s' }, { do: 'open drain' }] }],
+    ['an action', { actions: [{ at: '61 s', do: 'open drain' }] }],
+  ])('the reserve knows nothing of %s that is still to come', (_, later) => {
+    const stroke = valve({ require: { longest: '30 s' } });
+    const run = { ...LOW, valves: [stroke], 'start.level': '0.4 m', 'run.duration': '60 s' };
+    const drain = { 'tank.drain': { flowCoefficient: 'Kv 20' } };
+    const { reserve } = replayed({ ...run, ...drain }).result;
+    expect(reserve.completeSets).toBeGreaterThan(2);
+    expect(replayed({ ...run, ...drain, ...later }).result.reserve).toEqual(reserve);
+  });
+
   test('opens again when the level is back, and the stroke goes on to its end', () => {
     const run = watch({ ...LOW, ...SHUT_OFF, 'power.backAt': '60 s' }, 180);
     const shut = run.first('T-1', 'outlet shuts');

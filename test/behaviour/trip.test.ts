@@ -98,6 +98,14 @@ describe('control power dies before the valve was commanded', () => {
     expect(w.slot('V-1.position')).toBe(0);
   });
 
+  test('one that stands at its offset already has made the first stroke', () => {
+    // Flip: only a pilot that turns makes a stroke.
+    const closed = { ...late({ kind: 'spring offset' }), actions: [{ at: '1 s', do: 'close valve', item: 'V-1' }] };
+    const w = watch(closed, 30);
+    expect(commands(w).map(([t]) => t)).toEqual([1, 8]);
+    expect(w.times('V-1', lost)).toEqual([]);
+  });
+
   test('its offset may be the other way', () => {
     // Flip: the offset is that of the trip.
     const w = watch({ ...late({ kind: 'spring offset', offset: 'opens' }), 'valves.V-1.position': '50 %' }, 30);
@@ -200,6 +208,8 @@ describe('mains back in mid-stroke', () => {
     const refused = watch({ ...unit({}, back), actions: [open] }, 40);
     expect(commands(refused)).toEqual([[5, closes]]);
     expect(refused.first('V-1', 'command refused: its trip stands')).toBe(30);
+    const atOnce = watch({ ...unit({}, back), 'power.lostAt': '0 s', actions: [open] }, 40);
+    expect(atOnce.first('V-1', 'command refused: its trip stands')).toBe(30);
     const reset = watch({ ...unit({}, back), actions: [{ at: '25 s', do: 'reset trip' }, open] }, 40);
     expect(reset.first('trip', 'reset')).toBe(25);
     expect(commands(reset)).toEqual([

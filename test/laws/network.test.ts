@@ -23,7 +23,7 @@ const filtered = fc
   .map((filter) => compileLine({ quadratic_Pas2_m6: 1e9, filter }, OIL));
 const shared = fc.oneof(line([1e4, 1e10], [1e6, 1e13]), filtered);
 const own = line([1e6, 1e11], [1e9, 1e14]).map((leg) =>
-  leg.zero ? compileLine({ quadratic_Pas2_m6: 1e11 }, OIL) : leg,
+  drop(leg, 1) === 0 ? compileLine({ quadratic_Pas2_m6: 1e11 }, OIL) : leg,
 );
 const piston = fc.record({
   supply: own,

@@ -1,5 +1,5 @@
 import fc from 'fast-check';
-import { assert } from 'vitest';
+import { assert, expect, test } from 'vitest';
 import { layoutBuilder, newState } from '../../sim/layout.ts';
 import { createStepper, type Stepper } from '../../sim/stepper.ts';
 import { CONTACT, createWatches, firstInstant, firstTick, LOCATED, readingAt, type Watches } from '../../sim/watch.ts';
@@ -112,3 +112,9 @@ law(
     }
   },
 );
+
+test('what stands exactly at its limit reads true, at the first tick and over many', () => {
+  const { stepper, y } = stepOf([0, 0, 0, 0, 0], [0, 0, 0, 0, 0], 1);
+  const w = watch(CONTACT, 1, 0, 0);
+  for (const last of [4, 1000]) expect(firstTick(w, 0, stepper, y, 1, last, 1, (k) => k / last)).toBe(1);
+});

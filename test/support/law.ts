@@ -4,6 +4,7 @@
  *   TRIPSTROKE_RUNS   so many cases for every law, for a long campaign
  *   TRIPSTROKE_TIMES  so many times the cases, for all laws at once
  *   TRIPSTROKE_SEED   another seed
+ *   TRIPSTROKE_SHRINK=0   reports the first case that fails, not a smaller one
  *   TRIPSTROKE_PATH   begins with the case of that seed which a failure has printed
  */
 import fc from 'fast-check';
@@ -27,6 +28,7 @@ export function law<T>(name: string, options: LawOptions, cases: fc.Arbitrary<T>
     const outcome = fc.check(fc.property(cases, holds), {
       numRuns: runs,
       seed,
+      endOnFailure: process.env['TRIPSTROKE_SHRINK'] === '0',
       // Shrinking stops here, so that a failure is reported before the test runs out of time.
       interruptAfterTimeLimit: 600_000,
       ...(path === undefined ? {} : { path }),
