@@ -72,9 +72,8 @@ export function printCampaign(
         { head: 'Stroke' },
         { head: 'Met', right: true },
         { head: '95 % interval', right: true },
-        { head: 'Margin 5 %', right: true },
-        { head: 'half', right: true },
-        { head: '95 %', right: true },
+        { head: 'Margin', right: true },
+        { head: '5 to 95 %', right: true },
         { head: 'Otherwise' },
       ],
       strokes.map((s) => ({
@@ -82,9 +81,12 @@ export function printCampaign(
           strokeName(s),
           sharePercent(s.met.value),
           interval(s.met),
-          ...s.margins.map(percent),
+          percent(s.margins[1]),
+          Number.isFinite(s.margins[0])
+            ? `${percent(s.margins[0]).replace(' %', '')} to ${percent(s.margins[2])}`
+            : percent(s.margins[0]),
           Object.entries(s.outcomes)
-            .filter(([outcome]) => outcome !== 'completed')
+            .filter(([outcome]) => outcome !== 'completed' && outcome !== 'not simulated')
             .map(([outcome, n]) => `${outcome} ${n}`)
             .join(', '),
         ],
@@ -121,7 +123,7 @@ export function printCampaign(
       [
         { head: 'Drawn' },
         { head: '5 %', right: true },
-        { head: 'half', right: true },
+        { head: 'Median', right: true },
         { head: '95 %', right: true },
         { head: 'Correlation', right: true },
       ],
@@ -166,7 +168,7 @@ export function printCampaign(
       ? []
       : labelled(
           'Careful',
-          `${answer.notSimulated} cases could not be simulated and count as not met; the first because of ${answer.firstRefusal ?? ''}. Narrow what is drawn.`,
+          `${answer.notSimulated === 1 ? 'one case could not be simulated and counts' : `${answer.notSimulated} cases could not be simulated and count`} as not met${answer.notSimulated === 1 ? '' : ', the first'} because of ${answer.firstRefusal ?? ''}. Narrow what is drawn.`,
         ),
     labelled(
       'Holds',
@@ -185,7 +187,7 @@ function sampledWords(answer: CampaignAnswer, plan: CampaignPlan): string {
     answer.interval === 'Wilson'
       ? 'intervals by Wilson'
       : `intervals from the spread of ${REPLICATES} independent sets, by Wilson where they do not differ`;
-  return `${plan.runs} runs, ${plan.sampling}, seed "${plan.seed}"; ${how}. Correlation: of ranks, with the least margin. The same seed gives the same cases.`;
+  return `${plan.runs} runs, ${plan.sampling}, seed "${plan.seed}"; ${how}. Margins: median of the completed. Correlation: of ranks, with the least margin; near 0 too where the margin rises and falls. The same seed gives the same cases.`;
 }
 
 /** A command over several lines of a shell. */

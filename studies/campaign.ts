@@ -41,7 +41,7 @@ export const CASE_OUTCOMES: readonly CaseOutcome[] = [
 ];
 const NOT_SIMULATED = CASE_OUTCOMES.indexOf('not simulated');
 /** Spare margin of a case that could not be simulated: worse than any that could. */
-const SPARE_NOT_SIMULATED = -9;
+const SPARE_NOT_SIMULATED = -Infinity;
 
 /** A required stroke of the plant, in the order of a row. */
 export interface RequiredStroke {

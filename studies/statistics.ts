@@ -43,8 +43,8 @@ export function quantile(sorted: ArrayLike<number>, p: number): number {
   const k = Math.min(n - 1, Math.floor(place));
   const low = sorted[k];
   const rest = place - k;
-  // Without this an infinite neighbour of weight 0 would give NaN.
-  return rest === 0 || low === sorted[k + 1] ? low : low + rest * (sorted[k + 1] - low);
+  // Infinite neighbours would give NaN.
+  return rest === 0 || low === sorted[k + 1] || low === -Infinity ? low : low + rest * (sorted[k + 1] - low);
 }
 
 /** Ranks from 1; equal numbers share the mean of theirs. */
