@@ -19,6 +19,7 @@ Examples:
   tripstroke replay skid.yaml --set "start.pressure=95 psig" --out trial
   tripstroke check skid.yaml      faults and findings, without a run
   tripstroke worst skid.yaml      the worst moment to lose the mains
+  tripstroke campaign skid.yaml   how likely success is, given what is not known
   tripstroke schema               lets editors complete and check the file
   tripstroke selfcheck            proves the program as installed here
   tripstroke help replay          options of replay
@@ -56,6 +57,21 @@ Examples:
   tripstroke replay skid.yaml --at worst     the proof of what it says
 ${EXIT_CODES}`;
 
+const CAMPAIGN_EXAMPLES = `
+Examples:
+  tripstroke campaign skid.yaml --runs 10000
+  tripstroke campaign skid.yaml --runs 10000 --resume      after an interruption
+  tripstroke campaign skid.yaml --runs 4000 --sampling "latin hypercube"
+  tripstroke campaign skid.yaml --runs 1e6 --shard 2/8     on one of 8 machines
+  tripstroke campaign merge results/skid.campaign.part-*
+
+Exit code: 0 every run meets the requirements, 1 not every run, 2 input refused,
+           70 fault of the program, 130 interrupted.
+
+What is not known stands in the file under "uncertain"; see "schema --keys".
+Results go to DIR/<name of the file>.campaign/: report.txt, result.json,
+worst.txt, and the journal that --resume and merge read.`;
+
 const several = (value: string, before: readonly string[] | undefined): string[] => [...(before ?? []), value];
 const FILE = ['<file...>', 'scenario files; "-" for standard input'] as const;
 const unitsOption = () =>
@@ -71,6 +87,27 @@ function wholeNumber(value: string): number {
   if (!Number.isInteger(n) || n < 1 || n > 100_000)
     throw new InvalidArgumentError('Write a whole number from 1 to 100000.');
   return n;
+}
+
+function runsNumber(value: string): number {
+  const n = Number(value);
+  if (!Number.isInteger(n) || n < 1 || n > 1_000_000)
+    throw new InvalidArgumentError('Write a whole number from 1 to 1000000.');
+  return n;
+}
+
+function workersNumber(value: string): number {
+  const n = Number(value);
+  if (!Number.isInteger(n) || n < 1 || n > 256) throw new InvalidArgumentError('Write a whole number from 1 to 256.');
+  return n;
+}
+
+function shardOf(value: string): readonly [number, number] {
+  const [, part, parts] = /^(\d{1,4})\/(\d{1,4})$/.exec(value) ?? [];
+  const shard = [Number(part), Number(parts)] as const;
+  if (!(shard[0] >= 1 && shard[0] <= shard[1]))
+    throw new InvalidArgumentError('Write part and number of parts, for instance 2/8.');
+  return shard;
 }
 
 function filled(value: string): string {
@@ -142,6 +179,47 @@ export async function run(args: readonly string[]): Promise<Exit> {
       const { worstCommand } = await import('./worstCommand.ts');
       code = await worstCommand(file, options);
     });
+  const campaign = program
+    .command('campaign')
+    .description('Say how likely success is, given what the file says is not known.')
+    .argument('<file>', 'a scenario file; "-" for standard input')
+    .addOption(unitsOption())
+    .addOption(setOption())
+    .option('--runs <count>', 'runs (default: 1000, of sobol 1024)', runsNumber)
+    .addOption(
+      new Option('--sampling <how>', 'how the runs are spread over what is not known')
+        .choices(['plain', 'latin hypercube', 'sobol'] as const)
+        .default('plain' as const),
+    )
+    .option('--seed <text>', 'seed of what is drawn (default: that of the file)', filled)
+    .option('--workers <count>', 'worker threads (default: one for each core)', workersNumber)
+    .option('--out <dir>', 'folder for the result folder', filled, 'results')
+    .option('--csv', 'write all cases as CSV too')
+    .option('--json', 'print the result as JSON and nothing else')
+    .option('--shard <i/n>', 'do part i of n only, for "campaign merge"', shardOf)
+    .option('--resume', 'go on with what an interrupted campaign has done')
+    .option('--force', 'replace the results of a different campaign')
+    .option('--quiet', 'no progress')
+    .option('--no-files', 'write no result folder')
+    .addHelpText('after', CAMPAIGN_EXAMPLES)
+    .action(async (file, options) => {
+      const { campaignCommand } = await import('./campaignCommand.ts');
+      code = await campaignCommand(file, options);
+    });
+  campaign
+    .command('merge')
+    .description('Put the parts of a campaign together.')
+    .argument('<folder...>', 'result folders of all parts')
+    .addOption(unitsOption())
+    .option('--out <dir>', 'folder for the result folder', filled, 'results')
+    .option('--csv', 'write all cases as CSV too')
+    .option('--json', 'print the result as JSON and nothing else')
+    .option('--force', 'replace the results of a different campaign')
+    .action(async (folders, _own, command) => {
+      const { mergeCommand } = await import('./campaignCommand.ts');
+      // An option that "campaign" has too is taken there.
+      code = await mergeCommand(folders, command.optsWithGlobals() as Parameters<typeof mergeCommand>[1]);
+    });
   program
     .command('schema')
     .description('Print the JSON Schema of scenario files, or a list of all keys to read.')
@@ -190,6 +268,8 @@ export async function run(args: readonly string[]): Promise<Exit> {
 function advice(args: readonly string[]): string {
   const [first = ''] = args;
   if (/\.ya?ml$/i.test(first)) return `Did you mean: tripstroke replay ${args.join(' ')}\n`;
-  const command = ['replay', 'check', 'worst', 'schema', 'selfcheck'].includes(first) ? `help ${first}` : '--help';
+  const command = ['replay', 'check', 'worst', 'campaign', 'schema', 'selfcheck'].includes(first)
+    ? `help ${first}`
+    : '--help';
   return `See: tripstroke ${command}\n`;
 }

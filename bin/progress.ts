@@ -4,8 +4,11 @@ const PATIENCE_ms = 1000;
 const PERIOD_ms = 100;
 
 export interface Progress {
-  /** @param share done, 0..1 */
-  readonly update: (share: number) => void;
+  /**
+   * @param share done, 0..1
+   * @param detail more to say
+   */
+  readonly update: (share: number, detail?: string) => void;
   /** Takes the line away. */
   readonly clear: () => void;
 }
@@ -16,11 +19,11 @@ export function progressLine(name: string, stream: NodeJS.WriteStream = process.
   let last = started + PATIENCE_ms - PERIOD_ms;
   let shown = false;
   return {
-    update(share) {
+    update(share, detail) {
       if (!stream.isTTY || now() - last < PERIOD_ms) return;
       last = now();
       shown = true;
-      const text = `${name}: ${Math.floor(share * 100)} % done, Ctrl-C stops`;
+      const text = `${name}: ${Math.floor(share * 100)} % done${detail === undefined ? '' : `, ${detail}`}, Ctrl-C stops`;
       stream.write(`\r${text.slice(0, (stream.columns || 80) - 1)}\u001b[K`);
     },
     clear() {

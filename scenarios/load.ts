@@ -4,11 +4,14 @@ import type { Plant } from '../models/plant.ts';
 import { ambientPressure, buildPlant } from './build.ts';
 import { type AppliedOverride, type Fault, readTable } from './reader.ts';
 import { type ScenarioValues, scenarioTable } from './scenario.ts';
+import { readUncertain, type Uncertain } from './uncertain.ts';
 
 export interface Scenario {
   readonly file: string;
   readonly values: ScenarioValues;
   readonly plant: Plant;
+  /** What the file says is not known. */
+  readonly uncertain: readonly Uncertain[];
   readonly overrides: readonly AppliedOverride[];
   /** "file:line" where the value of a path stands. */
   readonly place: (path: string) => string | undefined;
@@ -39,7 +42,9 @@ export function loadScenario(text: string, options: LoadOptions): Loaded {
   const { values } = reading;
   if (values === undefined) return { scenario: undefined, faults: reading.faults, further: reading.further };
   const faults: Fault[] = [];
-  const plant = buildPlant(values, (path, message) => faults.push(reading.faultAt(path, message)));
+  const complain = (path: string, message: string) => void faults.push(reading.faultAt(path, message));
+  const plant = buildPlant(values, complain);
+  const uncertain = readUncertain(values, complain);
   if (plant === undefined || faults.length > 0) {
     faults.sort((a, b) => a.line - b.line || a.column - b.column);
     return { scenario: undefined, faults, further: 0 };
@@ -49,6 +54,7 @@ export function loadScenario(text: string, options: LoadOptions): Loaded {
       file: options.file,
       values,
       plant,
+      uncertain,
       overrides: reading.overrides,
       place: (path) => {
         const at = reading.where(path);

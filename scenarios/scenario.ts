@@ -18,6 +18,7 @@ import { siteGroup } from '../models/site.ts';
 import { stepGroup } from '../models/step.ts';
 import { sumpGroup } from '../models/sump.ts';
 import { tankGroup } from '../models/tank.ts';
+import { uncertainGroup } from '../models/uncertain.ts';
 import { valveGroup } from '../models/valve.ts';
 import { WORK_LIMIT } from '../sim/tolerances.ts';
 
@@ -156,6 +157,11 @@ export const scenarioTable = {
     meaning: 'What happens during the run besides the loss of mains',
     defaults: true,
     maxItems: 10_000,
+  }),
+  uncertain: list(uncertainGroup, {
+    meaning: 'What is not known, drawn again for every run of a campaign; a replay takes no notice of it',
+    defaults: true,
+    maxItems: 200,
   }),
 } as const;
 

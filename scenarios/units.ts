@@ -721,6 +721,13 @@ export function formatQuantity(
   return `${scale || whole ? fixed(number, decimals) : rounded(number, decimals)} ${unit.name}`;
 }
 
+/** An SI value with all its digits, as {@link readQuantity} reads it back; a pressure is absolute. */
+export function exactQuantity(si: number, dimension: Dimension): string {
+  const kind = kinds[dimension];
+  if (dimension === 'flowCoefficient') return `Kv ${si / kind.units['Kv']!}`;
+  return dimension === 'fraction' ? String(si) : `${si} ${dimension === 'pressure' ? 'Paa' : kind.si}`;
+}
+
 /** At most four significant digits and at most `decimals` decimals, but never a minus sign before zero. */
 function fixed(number: number, decimals: number): string {
   const size = Math.abs(number);

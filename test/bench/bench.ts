@@ -111,6 +111,38 @@ for (let k = 0; k < 7; k++) {
 }
 rows.push(command);
 
+/** Pressure, friction and leak of the demo drawn, its lines as coefficients. */
+const CAMPAIGN = [
+  'uncertain=[{ path: start.pressure, from: 125 psig, to: 145 psig },' +
+    '{ path: valves.V-321.friction.running, from: -20 %, to: +20 % },{ path: leaks.oil.flow, from: -20 %, to: +50 % }]',
+  'header={ linear: 1.5e6 Pa s/m^3 }',
+  'returnMain={ linear: 1e6 Pa s/m^3 }',
+  ...['P-311', 'P-312'].map((tag) => `pumps.${tag}.line={ linear: 1e7 Pa s/m^3 }`),
+  ...['V-321', 'V-322', 'V-331', 'V-332', 'V-341'].flatMap((tag) =>
+    ['supplyLine', 'returnLine'].map((line) => `valves.${tag}.${line}={ linear: 9e7 Pa s/m^3 }`),
+  ),
+].flatMap((override) => ['--set', override]);
+const CASES = 4000;
+for (const workers of [1, 2]) {
+  const row: Row = {
+    what: `campaign, ${workers === 1 ? 'one worker' : `${workers} workers`}`,
+    unit: 'runs/s',
+    values: [],
+    note: `${CASES} runs of the demo, start to verdict, coefficient lines, files not written`,
+  };
+  for (let k = 0; k < 3; k++) {
+    const t0 = performance.now();
+    const file = path.join(root, 'scenarios/mill-creek.yaml');
+    const options = ['--runs', `${CASES}`, '--workers', `${workers}`, '--no-files', '--quiet', '--json'];
+    const args = [path.join(root, 'dist/bin/tripstroke.js'), 'campaign', file, ...options, ...CAMPAIGN];
+    const { status } = spawnSync(process.execPath, args, { stdio: 'ignore' });
+    // A command that is refused is done at once.
+    if (status !== 1) throw new Error(`the campaign ended with ${status}`);
+    row.values.push(CASES / ((performance.now() - t0) / 1000));
+  }
+  rows.push(row);
+}
+
 const number = (x: number) => (x >= 1000 ? x.toFixed(0) : x.toPrecision(3));
 console.log('what'.padEnd(52) + 'median'.padStart(9) + 'least'.padStart(9) + 'most'.padStart(9) + '  ');
 for (const { what, unit, values, note } of rows) {

@@ -1,0 +1,21 @@
+/** A worker of `campaign`: takes numbers of blocks, gives back the rows of their cases. */
+import { parentPort, workerData } from 'node:worker_threads';
+import type { ScenarioValues } from '../scenarios/scenario.ts';
+import { type CampaignPlan, createCampaign } from '../studies/campaign.ts';
+
+export interface CampaignWork {
+  readonly values: ScenarioValues;
+  readonly plan: CampaignPlan;
+  /** Cases in a block. */
+  readonly block: number;
+}
+
+const { values, plan, block: size } = workerData as CampaignWork;
+const campaign = createCampaign(values, plan);
+parentPort?.on('message', (block: number) => {
+  const first = block * size;
+  const count = Math.min(size, plan.runs - first);
+  const rows = new Float64Array(count * campaign.width);
+  for (let k = 0; k < count; k++) campaign.run(first + k, rows, k * campaign.width);
+  parentPort?.postMessage({ block, rows }, [rows.buffer]);
+});

@@ -1,0 +1,214 @@
+/** What a campaign found, as text of 80 columns: the answer first, then where it comes from, cautions last. */
+import type { Scenario } from '../scenarios/load.ts';
+import { CAUTIONS } from '../scenarios/result.ts';
+import type { Uncertain } from '../scenarios/uncertain.ts';
+import { formatQuantity, type UnitSystem } from '../scenarios/units.ts';
+import type { CampaignAnswer, CampaignPlan, RequiredStroke, Share } from '../studies/campaign.ts';
+import { REPLICATES } from '../studies/sampling.ts';
+import { paragraph, printable, table, wrap } from './layout.ts';
+import { WIDTH } from './print.ts';
+import { type Paint, paintNothing } from './terminal.ts';
+
+const LABEL = 9;
+const BAR = 40;
+const labelled = (label: string, text: string): string[] =>
+  paragraph(`${label}:`.padEnd(LABEL), printable(text), WIDTH);
+
+/** "94.2 %"; near 0 and 1 with as many decimals as tell it from them. */
+export function sharePercent(x: number): string {
+  if (!Number.isFinite(x)) return '-';
+  const rest = Math.min(x, 1 - x);
+  if (rest === 0) return `${x * 100} %`;
+  const decimals = Math.min(6, Math.max(1, Math.ceil(-Math.log10(Math.abs(rest))) - 1));
+  return `${(x * 100).toFixed(decimals)} %`;
+}
+
+const interval = ({ low, high }: Share): string => `${sharePercent(low).replace(' %', '')} to ${sharePercent(high)}`;
+const percent = (x: number): string =>
+  x === Infinity ? 'no limit' : Number.isFinite(x) ? `${(x * 100).toFixed(1).replace(/^-0\.0$/, '0.0')} %` : '-';
+
+const strokeName = (s: RequiredStroke): string =>
+  `${s.valve} ${s.direction}${s.strokes > 1 ? ` ${s.stroke}/${s.strokes}` : ''}`;
+
+export interface CampaignPrintOptions {
+  readonly file: string;
+  readonly units: UnitSystem;
+  /** Overrides of the run, to be repeated in the lines that replay a case. */
+  readonly set: readonly string[];
+  /** Where the results are. */
+  readonly folder: string | undefined;
+  readonly paint?: Paint;
+}
+
+export function printCampaign(
+  answer: CampaignAnswer,
+  plan: CampaignPlan,
+  scenario: Scenario,
+  options: CampaignPrintOptions,
+): string {
+  const { units, paint = paintNothing } = options;
+  const { met, runs, strokes, worst } = answer;
+  const count = strokes.length === 1 ? 'The required stroke meets' : `All ${strokes.length} required strokes meet`;
+  const shown = (input: Uncertain, x: number): string =>
+    input.dimension === undefined
+      ? String(Number(x.toPrecision(4)))
+      : formatQuantity(x, input.dimension, units, scenario.plant.ambientPressure_Pa);
+  const [first = '', ...rest] = wrap(
+    `${sharePercent(met.value)} MET: ${count} the requirement in ${Math.round(met.value * runs)} of ${runs} runs; 95 % interval ${interval(met)}.`,
+    WIDTH,
+  );
+  const byInfluence = answer.inputs
+    .map((share, d) => ({ share, input: plan.inputs[d] as Uncertain }))
+    .sort((a, b) => Math.abs(b.share.correlation || 0) - Math.abs(a.share.correlation || 0));
+  const most = Math.max(...answer.histogram.map((bin) => bin.count));
+  const sections: string[][] = [
+    [
+      met.value === 1 ? first : paint(met.high < 0.5 ? 'bad' : 'care', first),
+      ...rest,
+      ...paragraph('', printable(`${options.file}: ${scenario.values.title}`), WIDTH),
+    ],
+    table(
+      [
+        { head: 'Stroke' },
+        { head: 'Met', right: true },
+        { head: '95 % interval', right: true },
+        { head: 'Margin', right: true },
+        { head: '5 to 95 %', right: true },
+        { head: 'Otherwise' },
+      ],
+      strokes.map((s) => ({
+        cells: [
+          strokeName(s),
+          sharePercent(s.met.value),
+          interval(s.met),
+          percent(s.margins[1]),
+          Number.isFinite(s.margins[0])
+            ? `${percent(s.margins[0]).replace(' %', '')} to ${percent(s.margins[2])}`
+            : percent(s.margins[0]),
+          Object.entries(s.outcomes)
+            .filter(([outcome]) => outcome !== 'completed' && outcome !== 'not simulated')
+            .map(([outcome, n]) => `${outcome} ${n}`)
+            .join(', '),
+        ],
+      })),
+      WIDTH,
+    ),
+    [
+      ...wrap(
+        'Least margin of a run beyond the one wanted; below 0 the run is not met, and a stroke that does not complete counts with the share of its way that it lacks:',
+        WIDTH,
+      ),
+      ...table(
+        answer.quantiles.map(({ share }) => ({
+          head: share === 0 ? 'least' : share === 1 ? 'most' : `${share * 100} %`,
+          right: true as const,
+        })),
+        [{ cells: answer.quantiles.map(({ spare }) => percent(spare)) }],
+        WIDTH,
+      ),
+    ],
+    table(
+      [{ head: 'from', right: true }, { head: 'to', right: true }, { head: 'Runs', right: true }, { head: '' }],
+      answer.histogram.map(({ from, to, count: n }) => ({
+        cells: [
+          from === -Infinity ? 'less' : percent(from),
+          to === Infinity ? 'more' : percent(to),
+          String(n),
+          n === 0 ? '' : '#'.repeat(Math.max(1, Math.round((BAR * n) / most))),
+        ],
+      })),
+      WIDTH,
+    ),
+    table(
+      [
+        { head: 'Drawn' },
+        { head: '5 %', right: true },
+        { head: 'Median', right: true },
+        { head: '95 %', right: true },
+        { head: 'Correlation', right: true },
+      ],
+      byInfluence.map(({ share, input }) => ({
+        cells: [
+          input.path,
+          ...share.drawn.map((x) => shown(input, x)),
+          Number.isNaN(share.correlation) ? '-' : share.correlation.toFixed(2).replace(/^-0\.00$/, '0.00'),
+        ],
+      })),
+      WIDTH,
+    ),
+    table(
+      [
+        { head: 'Worst', right: true },
+        { head: 'Case', right: true },
+        { head: 'Least margin of' },
+        { head: 'Beyond wanted', right: true },
+        { head: '' },
+      ],
+      worst.map((w, k) => ({
+        cells: [
+          String(k + 1),
+          String(w.number),
+          strokeName(strokes[w.stroke] as RequiredStroke),
+          percent(w.spare),
+          w.outcome,
+        ],
+      })),
+      WIDTH,
+    ),
+    worst[0] === undefined
+      ? []
+      : [
+          options.folder === undefined
+            ? 'The worst:'
+            : `The worst; the others in ${printable(options.folder)}/worst.txt:`,
+          ...commandLines(options.file, [...options.set, ...worst[0].overrides]),
+        ],
+    labelled('Sampled', sampledWords(answer, plan)),
+    answer.notSimulated === 0
+      ? []
+      : labelled(
+          'Careful',
+          `${answer.notSimulated === 1 ? 'one case could not be simulated and counts' : `${answer.notSimulated} cases could not be simulated and count`} as not met${answer.notSimulated === 1 ? '' : ', the first'} because of ${answer.firstRefusal ?? ''}. Narrow what is drawn.`,
+        ),
+    labelled(
+      'Holds',
+      'for this file and for what it says is not known, each drawn by itself; no faults but those of the file. The interval is that of chance alone.',
+    ),
+    CAUTIONS.flatMap((text) => labelled('Caution', text)),
+  ];
+  return `${sections
+    .filter((lines) => lines.length > 0)
+    .map((lines) => lines.join('\n'))
+    .join('\n\n')}\n`;
+}
+
+function sampledWords(answer: CampaignAnswer, plan: CampaignPlan): string {
+  const how =
+    answer.interval === 'Wilson'
+      ? 'intervals by Wilson'
+      : `intervals from the spread of ${REPLICATES} independent sets, by Wilson where they do not differ`;
+  return `${plan.runs} runs, ${plan.sampling}, seed "${plan.seed}"; ${how}. Margins: median of the completed. Correlation: of ranks, with the least margin; near 0 too where the margin rises and falls. The same seed gives the same cases.`;
+}
+
+/** A command over several lines of a shell. */
+function commandLines(file: string, set: readonly string[]): string[] {
+  const parts = [`tripstroke replay ${printable(file)}`, ...set.map((s) => `--set "${printable(s)}"`)];
+  const lines: string[] = [];
+  for (const part of parts) {
+    const last = lines[lines.length - 1];
+    // Room for the blank and the backslash.
+    if (last !== undefined && last.length + 1 + part.length <= WIDTH - 2) lines[lines.length - 1] = `${last} ${part}`;
+    else lines.push(lines.length === 0 ? part : `    ${part}`);
+  }
+  return lines.map((line, k) => (k < lines.length - 1 ? `${line} \\` : line));
+}
+
+/** The worst cases as command lines, one behind the other. */
+export function worstText({ worst, strokes }: CampaignAnswer, file: string, set: readonly string[]): string {
+  return worst
+    .map((w) => {
+      const what = `# case ${w.number}: ${strokeName(strokes[w.stroke] as RequiredStroke)} ${w.outcome}, ${percent(w.spare)} beyond the margin wanted`;
+      return `${[what, ...commandLines(file, [...set, ...w.overrides])].join('\n')}\n`;
+    })
+    .join('\n');
+}
