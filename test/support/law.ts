@@ -24,16 +24,19 @@ export function law<T>(name: string, options: LawOptions, cases: fc.Arbitrary<T>
   const seed = Number(process.env['TRIPSTROKE_SEED'] ?? options.seed);
   const path = process.env['TRIPSTROKE_PATH'];
   test(name, ({ task }) => {
-    task.meta.cases = runs;
     const outcome = fc.check(fc.property(cases, holds), {
       numRuns: runs,
       seed,
       endOnFailure: process.env['TRIPSTROKE_SHRINK'] === '0',
       // Shrinking stops here, so that a failure is reported before the test runs out of time.
-      interruptAfterTimeLimit: 600_000,
+      interruptAfterTimeLimit: 1_800_000,
       ...(path === undefined ? {} : { path }),
     });
-    if (!outcome.failed) return;
+    task.meta.cases = outcome.numRuns;
+    if (!outcome.failed) {
+      if (outcome.interrupted) throw new Error(`out of time after ${outcome.numRuns} of ${runs} cases`);
+      return;
+    }
     const file = (expect.getState().testPath ?? '').replace(/\\/g, '/').replace(/^.*\/test\//, 'test/');
     const again = `TRIPSTROKE_SEED=${outcome.seed} TRIPSTROKE_PATH=${outcome.counterexamplePath?.split(':')[0]} npx vitest run ${file} -t "${name}"`;
     const error = outcome.errorInstance as { message?: string; stack?: string } | null;
