@@ -13,6 +13,9 @@
 /** Molar mass of water over that of dry air. */
 const MOLAR_RATIO = 0.621945;
 
+/** Share of the ambient pressure that vapour may make up, where a file asks for more than air can hold (choice). */
+const MOST_VAPOUR = 0.9;
+
 /** Saturation pressure [Pa] of water at T [K]; 273 to 473 K within 0.03 %, a smooth continuation below. */
 export function saturationPressure(temperature_K: number): number {
   const t = temperature_K;
@@ -35,6 +38,9 @@ export function condensateRatio(
   temperature_K: number,
   pressure_Pa: number,
 ): number {
-  const taken = humidityRatio(relativeHumidity * saturationPressure(ambientTemperature_K), ambientPressure_Pa);
-  return Math.max(0, taken - humidityRatio(saturationPressure(temperature_K), pressure_Pa));
+  const vapour = relativeHumidity * saturationPressure(ambientTemperature_K);
+  const taken = humidityRatio(Math.min(vapour, MOST_VAPOUR * ambientPressure_Pa), ambientPressure_Pa);
+  // What would boil behind the cooler stays in the air.
+  const kept = humidityRatio(saturationPressure(temperature_K), pressure_Pa);
+  return taken > kept ? taken - kept : 0;
 }

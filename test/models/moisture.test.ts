@@ -20,3 +20,11 @@ describe('condensate', () => {
     expect(condensateRatio(1, 343, atm, 460, 10 * bar)).toBe(0);
   });
 });
+
+// At 377 K and 40 kPa water boils: there is a limit to what is taken in, and what boils behind the cooler drops nothing.
+test('air hotter than water can be takes in a finite amount', () => {
+  expect(condensateRatio(0.6, 377, 40e3, 390, 41e3)).toBe(0);
+  const much = condensateRatio(0.9, 377, 40e3, 300, 1e6);
+  expect(much).toBeGreaterThan(0);
+  expect(much).toBeLessThan(0.621945 * 9);
+});
