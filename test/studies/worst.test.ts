@@ -3,6 +3,7 @@ import { readFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
 import { formatFaults, loadScenario, replay } from '../../scenarios/index.ts';
 import { createOutages, findWorst, inService, worstOverrides } from '../../studies/index.ts';
+import { loneText } from '../support/loneValve.ts';
 
 const PSI = 6894.757;
 
@@ -95,4 +96,24 @@ test('service is followed until every machine has had three turns, and says what
 
 test('the same file gives the same answer', () => {
   expect(worstOf('saltern-quay').answer).toEqual(worstOf('saltern-quay').answer);
+});
+
+// A leak of 0.25 bar/h makes a late moment the worst, far beyond the two minutes that the file runs.
+test('its overrides replay the proof though the run of the file is shorter', () => {
+  const text = loneText(
+    { require: { longest: '60 s', margin: '10 %' } },
+    { leaks: { air: { fall: '25 kPa/h', at: '10 barg' } } },
+  );
+  const read = (...overrides: string[]) => {
+    const loaded = loadScenario(text, { file: 'lone', overrides });
+    if (loaded.scenario === undefined) throw new Error(formatFaults(loaded));
+    return loaded.scenario;
+  };
+  const { values, plant } = read();
+  const answer = findWorst(values, plant, { instants: 20, longestService_s: 30 * 3600 });
+  expect(answer.proof.from).toBe('service');
+  expect(answer.worst.time_s).toBeGreaterThan(20 * 3600);
+  const [stroke] = replay(read(...worstOverrides(answer, values, plant)), { trace: false }).result.verdict.strokes;
+  expect(stroke.outcome).toBe(answer.worst.answer.worst?.outcome);
+  expect(stroke.outcome).not.toBe('not commanded');
 });
