@@ -20,6 +20,8 @@ Examples:
   tripstroke check skid.yaml      faults and findings, without a run
   tripstroke worst skid.yaml      the worst moment to lose the mains
   tripstroke campaign skid.yaml   how likely success is, given what is not known
+  tripstroke faults skid.yaml     which single faults defeat the shutdown
+  tripstroke size skid.yaml       whether tank, pumps and compressors are enough
   tripstroke schema               lets editors complete and check the file
   tripstroke selfcheck            proves the program as installed here
   tripstroke help replay          options of replay
@@ -71,6 +73,21 @@ Exit code: 0 every run meets the requirements, 1 not every run, 2 input refused,
 What is not known stands in the file under "uncertain"; see "schema --keys".
 Results go to DIR/<name of the file>.campaign/: report.txt, result.json,
 worst.txt, and the journal that --resume and merge read.`;
+
+const FAULTS_EXAMPLES = `
+Examples:
+  tripstroke faults skid.yaml
+  tripstroke faults skid.yaml --only "P-1" --csv faults.csv
+  tripstroke faults skid.yaml --only switch --pairs --most 2000
+${EXIT_CODES}
+Here 1 says that a single fault, or a pair, defeats the shutdown.`;
+
+const SIZE_EXAMPLES = `
+Examples:
+  tripstroke size skid.yaml
+  tripstroke size skid.yaml --sizes "65 gal, 110 gal, 150 gal"
+  tripstroke size skid.yaml --refill "20 min" --recharge "1 h"
+${EXIT_CODES}`;
 
 const several = (value: string, before: readonly string[] | undefined): string[] => [...(before ?? []), value];
 const FILE = ['<file...>', 'scenario files; "-" for standard input'] as const;
@@ -221,6 +238,25 @@ export async function run(args: readonly string[]): Promise<Exit> {
       code = await mergeCommand(folders, command.optsWithGlobals() as Parameters<typeof mergeCommand>[1]);
     });
   program
+    .command('faults')
+    .description('Put in every single fault during service, and find those that defeat the shutdown.')
+    .argument('<file>', 'a scenario file; "-" for standard input')
+    .addOption(unitsOption())
+    .addOption(setOption())
+    .option('--interval <time>', 'how long a hidden fault acts, until somebody tests (default: "30 d")')
+    .option('--repair <time>', 'from the alarm to the end of the fault (default: "4 h")')
+    .option('--only <text>', 'only faults with this text in item or failure mode', filled)
+    .option('--pairs', 'every pair of faults neither of which defeats the shutdown alone')
+    .option('--most <count>', 'most pairs that are run (default: 10000)', wholeNumber)
+    .option('--all', 'show the faults that do no harm one by one too')
+    .option('--csv <file>', 'write all faults as CSV')
+    .option('--json', 'print JSON and nothing else')
+    .addHelpText('after', FAULTS_EXAMPLES)
+    .action(async (file, options) => {
+      const { faultsCommand } = await import('./faultsCommand.ts');
+      code = await faultsCommand(file, options);
+    });
+  program
     .command('schema')
     .description('Print the JSON Schema of scenario files, or a list of all keys to read.')
     .option('--keys', 'list every key with an example, its default and its meaning')
@@ -268,7 +304,7 @@ export async function run(args: readonly string[]): Promise<Exit> {
 function advice(args: readonly string[]): string {
   const [first = ''] = args;
   if (/\.ya?ml$/i.test(first)) return `Did you mean: tripstroke replay ${args.join(' ')}\n`;
-  const command = ['replay', 'check', 'worst', 'campaign', 'schema', 'selfcheck'].includes(first)
+  const command = ['replay', 'check', 'worst', 'campaign', 'faults', 'size', 'schema', 'selfcheck'].includes(first)
     ? `help ${first}`
     : '--help';
   return `See: tripstroke ${command}\n`;

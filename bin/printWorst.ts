@@ -40,7 +40,8 @@ export function answerWords(plant: Plant, answer: OutageAnswer, units: UnitSyste
   return { stroke: `${v.tag} ${way}${which}`, margin };
 }
 
-const ENDED: Readonly<Record<number, string>> = {
+/** What ends service, by EventCode. */
+export const ENDED: Readonly<Record<number, string>> = {
   [EventCode.suctionLost]: 'the oil of the sump is used up',
   [EventCode.sumpOverflows]: 'the sump runs over',
   [EventCode.gasBreakthrough]: 'the tank is empty',

@@ -89,6 +89,9 @@ function surgeResult(valve: ValvePlant, record: StrokeRecord | undefined): Surge
   return { pipePeriod_s: pipePeriod(pipeline), closure_s, ...surgeOf(pipeline, closure_s) };
 }
 
+/** What of a run is judged. */
+export type JudgedRun = Pick<RunRecord, 'unit' | 'end' | 'strokes' | 'events'>;
+
 /** Effect of the accuracies on a stroke, as a loss of margin; Infinity where it may not complete at all. */
 export type AccuracyEffect = (valve: number, stroke: number) => number;
 
@@ -101,7 +104,7 @@ function stoodStill(valve: ValvePlant, record: StrokeRecord): boolean {
 }
 
 /** Results of all strokes that are required, in the order of the valves. */
-export function judge(run: RunRecord, units: UnitSystem, effect: AccuracyEffect): StrokeResult[] {
+export function judge(run: JudgedRun, units: UnitSystem, effect: AccuracyEffect): StrokeResult[] {
   const { unit, end } = run;
   const { plant } = unit;
   const { clock } = unit.layout;

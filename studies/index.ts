@@ -11,6 +11,21 @@ export {
   rowWidth,
 } from './campaign.ts';
 export { draw } from './draw.ts';
+export { FAULT_SIZES, faultText, modeText, singleFaults } from './faultList.ts';
+export {
+  type Consequence,
+  examineFaults,
+  examinePairs,
+  type FaultAnswer,
+  type FaultStudy,
+  type FaultsAnswer,
+  type FaultsOptions,
+  faultOverrides,
+  faultStudy,
+  INTERVAL_s,
+  pairsOf,
+  REPAIR_s,
+} from './faults.ts';
 export { createOutages, inService, type OutageAnswer, type Outages, type StrokeAnswer } from './outage.ts';
 export { createSampler, REPLICATES, SAMPLINGS, type Sampling } from './sampling.ts';
 export { followService, type Service } from './service.ts';

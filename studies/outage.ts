@@ -5,10 +5,12 @@
 import { drawsOil } from '../models/motion.ts';
 import type { Plant } from '../models/plant.ts';
 import { createUnit, type Unit } from '../models/unit.ts';
-import type { Outcome } from '../scenarios/result.ts';
-import { createRecorder, hasEndedSet, type StrokeRecord } from '../scenarios/strokes.ts';
-import { marginOf, outcomeOf } from '../scenarios/verdict.ts';
-import { createEngine, type Engine, type EngineOptions } from '../sim/engine.ts';
+import type { Outcome, StrokeResult } from '../scenarios/result.ts';
+import type { RunEvent } from '../scenarios/run.ts';
+import { createRecorder, hasEndedSet, type StrokeRecord, type StrokeRecorder } from '../scenarios/strokes.ts';
+import type { UnitSystem } from '../scenarios/units.ts';
+import { judge, marginOf, outcomeOf } from '../scenarios/verdict.ts';
+import { createEngine, type Engine, type EngineOptions, type Observer } from '../sim/engine.ts';
 import { ProgramFault } from '../sim/fault.ts';
 import { worstResidual } from '../sim/ledger.ts';
 import { LEDGER_CLOSURE } from '../sim/tolerances.ts';
@@ -67,6 +69,8 @@ export interface Outages {
   readonly engine: Engine;
   /** Fails the mains of a copy of a state at a tick not before the next. The answer is what becomes of the required set. */
   fail(state: Float64Array, tick: number): OutageAnswer;
+  /** The same failure, judged in words; what the stated accuracies can take is left out. */
+  tell(state: Float64Array, tick: number, units: UnitSystem): StrokeResult[];
 }
 
 /** Failures of one plant, which should be one in service. Errors: ProgramFault when the program is at fault. */
@@ -105,14 +109,18 @@ export function createOutages(plant: Plant, options: EngineOptions = {}): Outage
     return way === 0 ? 1 : Math.min(1, Math.max(0, 1 - Math.abs(record.target - record.position) / way));
   }
 
-  function fail(state: Float64Array, tick: number): OutageAnswer {
+  /** Fails the mains of a copy of a state; y is what it comes to. */
+  function run(state: Float64Array, tick: number, seen: Observer['event']): StrokeRecorder {
     y.set(state);
-    const stepsBefore = y[clock.steps];
     y[slots.cutAt] = tick;
     y[clock.planned] = 0;
     const recorder = createRecorder(unit);
+    const event: Observer['event'] = (...happened) => {
+      recorder.event(...happened);
+      seen?.(...happened);
+    };
     let allEnded_s = -1;
-    engine.advance(y, tick + span_ticks, { sampleTicks: 0, event: recorder.event }, () => {
+    engine.advance(y, tick + span_ticks, { sampleTicks: 0, event }, () => {
       if (!hasEndedSet(unit, y)) return false;
       const now = y[clock.tick] * plant.tick_s + y[clock.offset];
       if (allEnded_s < 0) allEnded_s = now;
@@ -123,6 +131,12 @@ export function createOutages(plant: Plant, options: EngineOptions = {}): Outage
     if (!(residual.relative <= LEDGER_CLOSURE)) {
       throw new ProgramFault(`the ledger of ${residual.account} is open by ${residual.relative}`);
     }
+    return recorder;
+  }
+
+  function fail(state: Float64Array, tick: number): OutageAnswer {
+    const stepsBefore = state[clock.steps];
+    const recorder = run(state, tick, undefined);
     const end_s = y[clock.tick] * plant.tick_s;
     const strokes: StrokeAnswer[] = [];
     plant.valves.forEach((v, i) => {
@@ -144,5 +158,14 @@ export function createOutages(plant: Plant, options: EngineOptions = {}): Outage
     return { met: spare >= 0, spare, worst, strokes, steps: y[clock.steps] - stepsBefore };
   }
 
-  return { unit, engine, fail };
+  function tell(state: Float64Array, tick: number, units: UnitSystem): StrokeResult[] {
+    const events: RunEvent[] = [];
+    const { strokes } = run(state, tick, (now, code, item, value, other) => {
+      const time_s = now[clock.tick] * plant.tick_s + now[clock.offset];
+      events.push({ time_s, code, item, value, other, pressure_Pa: unit.gasPressure(now), oil_m3: now[slots.oil] });
+    });
+    return judge({ unit, end: y, strokes, events }, units, () => 0);
+  }
+
+  return { unit, engine, fail, tell };
 }

@@ -6,7 +6,7 @@
 import { GAMMA, R_AIR } from '../models/air.ts';
 import type { ContactRole } from '../models/contact.ts';
 import type { Plant } from '../models/plant.ts';
-import { type BuildOptions, buildPlant } from '../scenarios/build.ts';
+import { buildPlant } from '../scenarios/build.ts';
 import type { ScenarioValues } from '../scenarios/scenario.ts';
 import type { EngineOptions } from '../sim/engine.ts';
 import { createOutages, inService, type OutageAnswer, type Outages, outageSpan } from './outage.ts';
@@ -182,41 +182,65 @@ function moved({ unit }: Outages, state: Float64Array, pressure_Pa: number, oil_
   return y;
 }
 
+/** What the switches permit at their least favourable. */
+export interface Permitted {
+  /** Absolute. */
+  readonly pressure_Pa: number;
+  /** Levels above the inside bottom. */
+  readonly places: readonly { readonly name: Corner['name']; readonly level_m: number }[];
+}
+
 /**
- * The corners: pressure just above the cut-in of the duty compressor (that of the start where there is no such switch),
- * level just above the start of the duty pump and just under the stop, each switch as far off against the shutdown as its
- * accuracy says, air and shell at ambient temperature, all machines at rest and the compressors held off.
+ * Pressure just above the cut-in of the duty compressor (that of the start where there is no such switch), level just above
+ * the start of the duty pump and just under the stop, each switch as far off against the shutdown as its accuracy says.
  */
-function switchCorners(values: ScenarioValues, plant: Plant, options: EngineOptions): Corner[] {
-  const build = (more: ScenarioValues['start'], errors: BuildOptions) =>
-    buildPlant({ ...values, start: more }, () => {}, { ...errors, like: plant });
-  const late = build(values.start, { contactErrors: 'low' }) ?? plant;
-  const early = build(values.start, { contactErrors: 'high' }) ?? plant;
+export function permittedStates(values: ScenarioValues, plant: Plant): Permitted {
+  const late = buildPlant(values, () => {}, { contactErrors: 'low', like: plant }) ?? plant;
+  const early = buildPlant(values, () => {}, { contactErrors: 'high', like: plant }) ?? plant;
   const tripOf = (of: Plant, role: ContactRole) => of.panel.contacts.find((c) => c.role === role)?.trip;
-  const pressure_Pa = tripOf(late, 'pressure.cutIn') ?? plant.start.gasPressure_Pa;
   const start_m = tripOf(late, 'level.dutyStart');
   const stop_m = tripOf(early, 'level.stop');
-  const given_m = plant.tank.vessel.levelAt(plant.start.oilVolume_m3);
-  const places: [Corner['name'], number][] = [];
-  if (start_m !== undefined) places.push(['level at the pump start', start_m]);
-  if (stop_m !== undefined) places.push(['level at the pump stop', stop_m]);
-  if (places.length === 0) places.push(['level of the start', given_m]);
-  const corners = places.flatMap(([name, level_m]): Corner[] => {
-    const { oil: _, airTemperature: __, wallTemperature: ___, ...rest } = values.start;
-    const cornered = build(
-      {
-        ...rest,
-        pressure: pressure_Pa,
-        level: level_m - plant.tank.sightGlassZero_m,
-        running: [],
-        gaugeAccuracy: 0,
-        levelAccuracy: 0,
-      },
-      {},
-    );
-    if (cornered === undefined) return [];
-    const outages = createOutages(inService(cornered), options);
-    return [{ name, pressure_Pa, level_m, answer: outages.fail(outages.unit.start(), 0) }];
-  });
-  return corners.sort((a, b) => a.answer.spare - b.answer.spare);
+  const places: { name: Corner['name']; level_m: number }[] = [];
+  if (start_m !== undefined) places.push({ name: 'level at the pump start', level_m: start_m });
+  if (stop_m !== undefined) places.push({ name: 'level at the pump stop', level_m: stop_m });
+  if (places.length === 0)
+    places.push({ name: 'level of the start', level_m: plant.tank.vessel.levelAt(plant.start.oilVolume_m3) });
+  return { pressure_Pa: tripOf(late, 'pressure.cutIn') ?? plant.start.gasPressure_Pa, places };
+}
+
+/**
+ * Loses the mains of a plant put into a state: air and shell at ambient temperature, all machines at rest and the compressors
+ * held off. Undefined where no such plant can be built.
+ */
+export function failFrom(
+  values: ScenarioValues,
+  plant: Plant,
+  pressure_Pa: number,
+  level_m: number,
+  options: EngineOptions = {},
+): OutageAnswer | undefined {
+  const { oil: _, airTemperature: __, wallTemperature: ___, ...rest } = values.start;
+  const start = {
+    ...rest,
+    pressure: pressure_Pa,
+    level: level_m - plant.tank.sightGlassZero_m,
+    running: [],
+    gaugeAccuracy: 0,
+    levelAccuracy: 0,
+  };
+  const cornered = buildPlant({ ...values, start }, () => {}, { like: plant });
+  if (cornered === undefined) return undefined;
+  const outages = createOutages(inService(cornered), options);
+  return outages.fail(outages.unit.start(), 0);
+}
+
+/** The corners of what the switches permit, the least favourable first. */
+function switchCorners(values: ScenarioValues, plant: Plant, options: EngineOptions): Corner[] {
+  const { pressure_Pa, places } = permittedStates(values, plant);
+  return places
+    .flatMap(({ name, level_m }): Corner[] => {
+      const answer = failFrom(values, plant, pressure_Pa, level_m, options);
+      return answer === undefined ? [] : [{ name, pressure_Pa, level_m, answer }];
+    })
+    .sort((a, b) => a.answer.spare - b.answer.spare);
 }
