@@ -257,6 +257,23 @@ export async function run(args: readonly string[]): Promise<Exit> {
       code = await faultsCommand(file, options);
     });
   program
+    .command('size')
+    .description(
+      'Say whether tank and cut-in are enough for the required strokes, and what would be, reckoned four ways.',
+    )
+    .argument('<file>', 'a scenario file; "-" for standard input')
+    .addOption(unitsOption())
+    .addOption(setOption())
+    .option('--sizes <list>', 'volumes to be had, for instance "65 gal, 110 gal, 150 gal"', filled)
+    .option('--refill <time>', 'wanted time to bring the oil back, for instance "20 min"')
+    .option('--recharge <time>', 'wanted time from cut-in to cut-out, for instance "1 h"')
+    .option('--json', 'print JSON and nothing else')
+    .addHelpText('after', SIZE_EXAMPLES)
+    .action(async (file, options) => {
+      const { sizeCommand } = await import('./sizeCommand.ts');
+      code = await sizeCommand(file, options);
+    });
+  program
     .command('schema')
     .description('Print the JSON Schema of scenario files, or a list of all keys to read.')
     .option('--keys', 'list every key with an example, its default and its meaning')

@@ -29,4 +29,17 @@ export {
 export { createOutages, inService, type OutageAnswer, type Outages, type StrokeAnswer } from './outage.ts';
 export { createSampler, REPLICATES, SAMPLINGS, type Sampling } from './sampling.ts';
 export { followService, type Service } from './service.ts';
+export {
+  closedPressure,
+  closedTank,
+  type Demand,
+  demandOf,
+  type Filling,
+  findSize,
+  METHODS,
+  type Method,
+  type SizeAnswer,
+  type SizeOptions,
+  withTank,
+} from './size.ts';
 export { type Corner, findWorst, type Moment, type WorstAnswer, type WorstOptions, worstOverrides } from './worst.ts';

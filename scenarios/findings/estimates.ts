@@ -42,15 +42,22 @@ export const oilOf = (strokes: readonly RequiredStroke[]): number => strokes.red
 
 /**
  * Absolute pressure [Pa] in the header at which a piston at x just moves, with no flow anywhere: load, spring and friction
- * against the driven area, breakaway friction where it stands. 0 where a spring drives it.
+ * against the driven area, breakaway friction where it stands, and `margin` times that beyond it. 0 where a spring drives it.
  */
-export function staticNeed(plant: Plant, v: ValvePlant, direction: 1 | -1, x: number, standing: boolean): number {
+export function staticNeed(
+  plant: Plant,
+  v: ValvePlant,
+  direction: 1 | -1,
+  x: number,
+  standing: boolean,
+  margin = 0,
+): number {
   if (!drawsOil(v, direction)) return 0;
   const side = direction > 0 ? 1 : 0;
   const { inArea_m2: into, outArea_m2: out } = v.branch[side];
   const force = opposing(v, side, pieceAt(v.load[side], x, direction), x) + (standing ? v.breakaway_N : v.running_N);
   const ambient = plant.ambientPressure_Pa;
-  return (force + (ambient + v.returnHead_Pa) * out + ambient * (into - out)) / into - v.supplyHead_Pa;
+  return (force * (1 + margin) + (ambient + v.returnHead_Pa) * out + ambient * (into - out)) / into - v.supplyHead_Pa;
 }
 
 /** Places on a stroke at which its need is looked at: 40 steps and the ends of the pieces of its load. */
@@ -96,14 +103,21 @@ export function pinchOf(plant: Plant, pressure_Pa: number, air_m3: number, n: nu
   return worst;
 }
 
-/** The highest static need of the required set, and whose it is; undefined where nothing is required of oil. */
-export function leastWorkingPressure(plant: Plant): { readonly valve: number; readonly needs_Pa: number } | undefined {
+/**
+ * The highest static need of the required set, and whose it is; undefined where nothing is required of oil. With margins: of
+ * strokes that are to keep the margin wanted of them.
+ */
+export function leastWorkingPressure(
+  plant: Plant,
+  withMargins = false,
+): { readonly valve: number; readonly needs_Pa: number } | undefined {
   let most: { valve: number; needs_Pa: number } | undefined;
   for (const s of requiredSet(plant)) {
     if (s.oil_m3 === 0) continue;
     const v = plant.valves[s.valve];
     for (const x of placesOf(v, s)) {
-      const needs_Pa = staticNeed(plant, v, s.direction, x, x === s.from);
+      const margin = withMargins ? (v.require?.margin ?? 0) : 0;
+      const needs_Pa = staticNeed(plant, v, s.direction, x, x === s.from, margin);
       if (most === undefined || needs_Pa > most.needs_Pa) most = { valve: s.valve, needs_Pa };
     }
   }
