@@ -172,7 +172,7 @@ function faultsCsv(answers: readonly FaultAnswer[], { plant }: Scenario, units: 
     'replay with',
   ];
   const rows = answers.map((a) => {
-    const { stroke, margin } = answerWords(plant, a.answer, units);
+    const { stroke, margin } = answerWords(plant, { ...a.answer, worst: a.stroke }, units);
     return [
       a.item,
       a.mode,

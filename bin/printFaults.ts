@@ -41,7 +41,7 @@ const span = (seconds: number): string => clockTime(seconds).replace(/ d 0:00:00
 const CONSEQUENCE = { defeats: 'DEFEATS', worse: 'less margin', none: '' } as const;
 
 function rowOf(a: FaultAnswer, scenario: Scenario, options: FaultsPrintOptions, replayLine: boolean): Row {
-  const { stroke, margin } = answerWords(scenario.plant, a.answer, options.units);
+  const { stroke, margin } = answerWords(scenario.plant, { ...a.answer, worst: a.stroke }, options.units);
   const below = [
     ...(a.reason === undefined
       ? []

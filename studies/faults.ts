@@ -75,6 +75,8 @@ export interface FaultAnswer {
   readonly pressure_Pa: number;
   readonly oil_m3: number;
   readonly answer: OutageAnswer;
+  /** The stroke that counts: for a fault that defeats the shutdown the one it takes away, else that of the least margin. */
+  readonly stroke: StrokeAnswer | undefined;
   /**
    * defeats: a required stroke fails, and by more than at any moment of sound service should it fail there too; worse: all
    * are met with less margin than at any moment of sound service.
@@ -224,6 +226,7 @@ export function faultStudy(
       pressure_Pa: faulty.unit.gasPressure(worst.state),
       oil_m3: worst.state[faulty.unit.slots.oil],
       answer: worst.answer,
+      stroke: lost ?? worst.answer.worst,
       consequence,
       reason: lost === undefined ? undefined : reasonOf(faulty, worst, lost),
       overrides: faultOverrides(values, faults, lostAt_s),
