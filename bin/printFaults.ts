@@ -84,8 +84,10 @@ export function printFaults(answer: FaultsAnswer, scenario: Scenario, options: F
   const met = soundMet && defeats.length === 0;
   const word = met ? 'MET' : 'NOT MET';
   const count = `${defeats.length} of ${answers.length} single faults defeat${defeats.length === 1 ? 's' : ''} the shutdown`;
-  const said =
-    answers.length === 0 ? 'no fault was run.' : `${count}${defeats.length > 0 ? `, ${hidden} of them hidden` : ''}.`;
+  const required = sound.worst.worst !== undefined;
+  const said = required
+    ? `${count}${defeats.length > 0 ? `, ${hidden} of them hidden` : ''}.`
+    : 'nothing is required of any valve, so no fault defeats anything.';
   const soundWords = answerWords(plant, sound.worst, units);
   const [first = '', ...rest] = paragraph(`${word}: `, said, WIDTH);
   const few = answers.length <= FEW;
@@ -93,6 +95,7 @@ export function printFaults(answer: FaultsAnswer, scenario: Scenario, options: F
   const pressure = (p: number) => formatQuantity(p, 'pressureDifference', units);
   const flow = (q: number) => formatQuantity(q, 'volumeFlow', units);
   const percent = (x: number) => `${x * 100} %`;
+  const own = values.faults.length === 0 ? '' : ' The faults of the file act in it.';
   const ended =
     sound.endedBy === undefined ? '' : `; service ends there by itself: ${ENDED[sound.endedBy]}, unless somebody comes`;
   const { pairs } = options;
@@ -104,9 +107,11 @@ export function printFaults(answer: FaultsAnswer, scenario: Scenario, options: F
     ],
     labelled(
       'Sound',
-      soundMet
-        ? `without a fault the required set is met at every moment from ${clockTime(answer.begins_s)} to ${clockTime(sound.followed_s)}; least margin ${soundWords.stroke}: ${soundWords.margin}${ended}.`
-        : `the unit does not meet the requirement without a fault either: ${soundWords.stroke}: ${soundWords.margin}, with the mains lost at ${clockTime(sound.worstAt_s)}. Mend that first; below, a fault defeats the shutdown where a stroke fails by more than it ever does without one. Followed to ${clockTime(sound.followed_s)}${ended}.`,
+      !required
+        ? `followed from ${clockTime(answer.begins_s)} to ${clockTime(sound.followed_s)}${ended}.${own}`
+        : soundMet
+          ? `without a fault the required set is met at every moment from ${clockTime(answer.begins_s)} to ${clockTime(sound.followed_s)}; least margin ${soundWords.stroke}: ${soundWords.margin}${ended}.${own}`
+          : `the unit does not meet the requirement without a fault either: ${soundWords.stroke}: ${soundWords.margin}, with the mains lost at ${clockTime(sound.worstAt_s)}. Mend that first; below, a fault defeats the shutdown where a stroke fails by more than it ever does without one. Followed to ${clockTime(sound.followed_s)}${ended}.${own}`,
     ),
     defeats.length === 0 ? [] : ['Single points of failure:', ...table(COLUMNS, rows(defeats), WIDTH)],
     worse.length === 0 ? [] : ['Less margin, still met:', ...table(COLUMNS, rows(worse), WIDTH)],

@@ -95,6 +95,8 @@ export function printSize(answer: SizeAnswer, scenario: Scenario, options: SizeP
 
   function readText({ closed, simulated: real, tank_m3 }: SizeAnswer): string {
     const short = closed['gauge shortcut'].tank_m3;
+    if (real.tank_m3 === undefined && closed.adiabatic.tank_m3 !== undefined)
+      return 'no tank up to 16 times this one is enough, though the closed forms find one: what is missing is time, or what flow takes from the pressure, not volume.';
     if (real.tank_m3 === undefined)
       return 'no tank up to 16 times this one is enough at this cut-in: what is missing is pressure, not volume.';
     if (short === undefined) return 'the run decides.';
