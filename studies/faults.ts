@@ -47,7 +47,7 @@ const TELLING: ReadonlySet<number> = new Set([
   EventCode.outletShut,
   EventCode.valvePushedBack,
   EventCode.valveDrifting,
-  EventCode.valveEnd,
+  EventCode.valveMoving,
 ]);
 /** After these no unit goes on in normal service unless somebody comes. */
 const ENDS: ReadonlySet<number> = new Set([
@@ -513,8 +513,8 @@ function localEffect(one: Followed, sound: Followed, unit: Unit, units: UnitSyst
   say(EventCode.motorTripped, (m) => `${motors[m].tag} trips`);
   say(EventCode.valvePushedBack, (v) => `${plant.valves[v].tag} is pushed back`);
   say(EventCode.valveDrifting, (v) => `${plant.valves[v].tag} drifts`);
-  const still = did(sound, EventCode.valveEnd).find((e) =>
-    did(one, EventCode.valveEnd).every((o) => o.item !== e.item),
+  const still = did(sound, EventCode.valveMoving).find((e) =>
+    did(one, EventCode.valveMoving).every((o) => o.item !== e.item),
   );
   if (still !== undefined) said.push(`${plant.valves[still.item].tag} does not move`);
   const counted = motors.map((m, k) => ({

@@ -33,7 +33,7 @@ describe('faults', () => {
     expect(stdout).toMatch(/Caution: +Stored pressure/);
     const rows = readFileSync(place.at('faults.csv'), 'utf8').trim().split('\n');
     expect(rows[0]).toMatch(/^item,failure mode,in service,revealed by,.*,consequence,reason,replay with$/);
-    expect(rows).toHaveLength(21);
+    expect(rows).toHaveLength(24);
   });
 
   test('of the metric demo: a few, each with the line that replays it', async () => {

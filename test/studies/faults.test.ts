@@ -107,6 +107,13 @@ describe('a stuck pilot', () => {
   });
 });
 
+// The month of normal duty closes and opens its valve once a week.
+test('a stuck pilot shows in service where the valve is moved in it', () => {
+  const { values, plant } = load('withy-mere');
+  const [stuck] = examineFaults(values, plant, { only: 'V-25 pilot' }).answers;
+  expect(stuck.local).toMatch(/V-25 does not move/);
+});
+
 // The alarm delay is 2 s where the file gives none; the two ways part by the error of a step.
 test.each([
   ['PS-313', 'switch stuck open', undefined, undefined],
