@@ -50,6 +50,8 @@ async function checks(): Promise<Answer['failure']> {
   };
 }
 
+delete process.env['TRIPSTROKE_RUNS'];
+process.env['TRIPSTROKE_TIMES'] = String(errand.lawShare);
 const loaded = await examine('', errand.allowed_s[''] ?? Infinity, async () => {
   await import('../support/setup.ts');
   await import('../../sim/index.ts');
@@ -59,9 +61,6 @@ const loaded = await examine('', errand.allowed_s[''] ?? Infinity, async () => {
 });
 if (loaded) {
   for (const file of errand.files) {
-    if (file.includes('/laws/') && errand.lawRuns !== undefined)
-      process.env['TRIPSTROKE_RUNS'] = String(errand.lawRuns);
-    else delete process.env['TRIPSTROKE_RUNS'];
     const fine = await examine(file, errand.allowed_s[file] ?? Infinity, async () => {
       if (file === 'checks') return checks();
       await import(`../../${file.replace(/\.ts$/, '.js')}`);

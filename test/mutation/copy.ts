@@ -13,8 +13,8 @@ export interface Errand {
   readonly files: readonly string[];
   /** Processor time that each may take, s; '' is for loading. */
   readonly allowed_s: Readonly<Record<string, number>>;
-  /** Cases of every law where given. */
-  readonly lawRuns?: number;
+  /** Share of the usual cases of a law that is tried. */
+  readonly lawShare: number;
 }
 
 export interface Answer {

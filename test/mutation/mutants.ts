@@ -82,7 +82,7 @@ export function mutantsOf(file: string, text: string): Mutant[] {
     } else if (ts.isIfStatement(node)) {
       replace('logic', node.expression, `!(${node.expression.getText(source)})`);
       replace('removed', node.expression, 'false');
-    } else if (ts.isExpressionStatement(node)) {
+    } else if (ts.isExpressionStatement(node) && !hasNoLogic(node.expression, source)) {
       replace('removed', node.expression, 'undefined');
     } else if (ts.isCallExpression(node) && /^Math\.(min|max)$/.test(node.expression.getText(source))) {
       const swapped = node.expression.getText(source) === 'Math.min' ? 'Math.max' : 'Math.min';

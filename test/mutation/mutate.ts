@@ -7,8 +7,8 @@
  *   npm run mutate -- --report
  *
  * What was found is kept in the journal; the same command goes on where it ended. A journal belongs to one state of the
- * sources and tests. A mutant that computes five times as long as a file takes by itself has timed out. Laws are tried on
- * ten cases each. `judged.json` says of survivors that somebody has looked at why nothing notices them.
+ * sources and tests. A mutant that computes five times as long as a file takes by itself has timed out. Laws are tried on an
+ * eighth of their cases. `judged.json` says of survivors that somebody has looked at why nothing notices them.
  */
 import { createHash } from 'node:crypto';
 import { appendFileSync, existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
@@ -29,7 +29,7 @@ const { values } = parseArgs({
 });
 const started = Date.now();
 const root = process.cwd();
-const LAW_RUNS = 10;
+const LAW_SHARE = 1 / 8;
 /** Descriptions of settings, codes and re-exports. */
 const WITHOUT_LOGIC = ['models/parameters.ts', 'models/events.ts', 'models/index.ts', 'sim/index.ts'];
 /** Files that take no longer by themselves, s, come first. */
@@ -114,7 +114,7 @@ if (baseline === undefined) {
         places.filter(([, m]) => m.file === file),
       ),
     );
-  const answers = await copy.run({ files: testFiles, allowed_s: {}, lawRuns: LAW_RUNS });
+  const answers = await copy.run({ files: testFiles, allowed_s: {}, lawShare: LAW_SHARE });
   const failed = answers.find((a) => a.failure !== undefined);
   if (failed !== undefined || answers.length <= testFiles.length) {
     console.error(`The tests fail without any change: ${JSON.stringify(failed?.failure ?? answers.at(-1))}`);
@@ -132,7 +132,7 @@ const allowed_s = Object.fromEntries(baseline.answers.map((a) => [a.file, 5 + 5 
 async function attempt(id: number, toRun: readonly string[]): Promise<Omit<Tried, 'outcome'> & { outcome?: Outcome }> {
   const mutant = sample[id]!;
   copy.write(mutant.file, mutated(read(mutant.file), mutant));
-  const answers = toRun.length === 0 ? [] : await copy.run({ files: toRun, allowed_s, lawRuns: LAW_RUNS });
+  const answers = toRun.length === 0 ? [] : await copy.run({ files: toRun, allowed_s, lawShare: LAW_SHARE });
   copy.restore(mutant.file);
   const computed_s = answers.reduce((sum, a) => sum + a.computed_s, 0);
   const tried = { what: 'mutant', id, name: mutant.name, computed_s } as const;

@@ -13,7 +13,7 @@ import {
   setState,
 } from '@vitest/expect';
 
-type Work = () => unknown;
+type Work = (context?: unknown) => unknown;
 
 interface Collected {
   readonly name: string;
@@ -55,7 +55,7 @@ function collectTest(name: string, first: unknown, second?: unknown): void {
     name: [...path, name].join(' > '),
     work: async () => {
       for (const hook of ready) await hook();
-      await work();
+      await work({ task: { meta: {} } });
     },
   });
 }

@@ -20,7 +20,7 @@ export interface LawOptions {
 
 export function law<T>(name: string, options: LawOptions, cases: fc.Arbitrary<T>, holds: (value: T) => void): void {
   const times = Number(process.env['TRIPSTROKE_TIMES'] ?? 1);
-  const runs = Number(process.env['TRIPSTROKE_RUNS'] ?? options.runs * times);
+  const runs = Number(process.env['TRIPSTROKE_RUNS'] ?? Math.ceil(options.runs * times));
   const seed = Number(process.env['TRIPSTROKE_SEED'] ?? options.seed);
   const path = process.env['TRIPSTROKE_PATH'];
   test(name, ({ task }) => {
