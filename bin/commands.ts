@@ -20,6 +20,7 @@ Examples:
   tripstroke check skid.yaml      faults and findings, without a run
   tripstroke worst skid.yaml      the worst moment to lose the mains
   tripstroke campaign skid.yaml   how likely success is, given what is not known
+  tripstroke tune skid.yaml       where to set the switches
   tripstroke schema               lets editors complete and check the file
   tripstroke selfcheck            proves the program as installed here
   tripstroke help replay          options of replay
@@ -71,6 +72,16 @@ Exit code: 0 every run meets the requirements, 1 not every run, 2 input refused,
 What is not known stands in the file under "uncertain"; see "schema --keys".
 Results go to DIR/<name of the file>.campaign/: report.txt, result.json,
 worst.txt, and the journal that --resume and merge read.`;
+
+const TUNE_EXAMPLES = `
+Examples:
+  tripstroke tune skid.yaml
+  tripstroke tune skid.yaml --trade-off
+  tripstroke tune skid.yaml --out tuned.yaml
+${EXIT_CODES}
+
+What may be moved, and what is wanted, stands under "tuning:" in the file;
+see "tripstroke schema --keys". Exit code 1: no setting keeps to all of it.`;
 
 const several = (value: string, before: readonly string[] | undefined): string[] => [...(before ?? []), value];
 const FILE = ['<file...>', 'scenario files; "-" for standard input'] as const;
@@ -221,6 +232,20 @@ export async function run(args: readonly string[]): Promise<Exit> {
       code = await mergeCommand(folders, command.optsWithGlobals() as Parameters<typeof mergeCommand>[1]);
     });
   program
+    .command('tune')
+    .description('Find where the switches should be set, and what bounds each of them.')
+    .argument('<file>', 'a scenario file; "-" for standard input')
+    .addOption(unitsOption())
+    .addOption(setOption())
+    .option('--out <file>', 'write the scenario with only the setpoints changed', filled)
+    .option('--trade-off', 'print margin against starts an hour')
+    .option('--json', 'print JSON and nothing else')
+    .addHelpText('after', TUNE_EXAMPLES)
+    .action(async (file, options) => {
+      const { tuneCommand } = await import('./tuneCommand.ts');
+      code = await tuneCommand(file, options);
+    });
+  program
     .command('schema')
     .description('Print the JSON Schema of scenario files, or a list of all keys to read.')
     .option('--keys', 'list every key with an example, its default and its meaning')
@@ -268,7 +293,7 @@ export async function run(args: readonly string[]): Promise<Exit> {
 function advice(args: readonly string[]): string {
   const [first = ''] = args;
   if (/\.ya?ml$/i.test(first)) return `Did you mean: tripstroke replay ${args.join(' ')}\n`;
-  const command = ['replay', 'check', 'worst', 'campaign', 'schema', 'selfcheck'].includes(first)
+  const command = ['replay', 'check', 'worst', 'campaign', 'tune', 'schema', 'selfcheck'].includes(first)
     ? `help ${first}`
     : '--help';
   return `See: tripstroke ${command}\n`;

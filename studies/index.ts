@@ -14,4 +14,13 @@ export { draw } from './draw.ts';
 export { createOutages, inService, type OutageAnswer, type Outages, type StrokeAnswer } from './outage.ts';
 export { createSampler, REPLICATES, SAMPLINGS, type Sampling } from './sampling.ts';
 export { followService, type Service } from './service.ts';
-export { type Corner, findWorst, type Moment, type WorstAnswer, type WorstOptions, worstOverrides } from './worst.ts';
+export { findTuning, type TuneAnswer, type TuneOptions } from './tune.ts';
+export {
+  type Corner,
+  findWorst,
+  type Moment,
+  switchCorners,
+  type WorstAnswer,
+  type WorstOptions,
+  worstOverrides,
+} from './worst.ts';

@@ -182,20 +182,48 @@ function moved({ unit }: Outages, state: Float64Array, pressure_Pa: number, oil_
   return y;
 }
 
+/** Which contacts bound the states that corners are put together from, and how much further they let the reading go. */
+export interface Permitted {
+  readonly pressure: ContactRole;
+  readonly lowest: ContactRole;
+  readonly byPressure_Pa: number;
+  readonly byLowest_m: number;
+  readonly byHighest_m: number;
+}
+
+/** What the duty machines keep to. */
+export const BY_DUTY: Permitted = {
+  pressure: 'pressure.cutIn',
+  lowest: 'level.dutyStart',
+  byPressure_Pa: 0,
+  byLowest_m: 0,
+  byHighest_m: 0,
+};
+
 /**
- * The corners: pressure just above the cut-in of the duty compressor (that of the start where there is no such switch),
- * level just above the start of the duty pump and just under the stop, each switch as far off against the shutdown as its
- * accuracy says, air and shell at ambient temperature, all machines at rest and the compressors held off.
+ * The corners, the least favourable first: pressure just above the cut-in of the duty compressor (that of the start where
+ * there is no such switch), level just above the start of the duty pump and just under the stop, each switch as far off
+ * against the shutdown as its accuracy says, air and shell at ambient temperature, all machines at rest and the
+ * compressors held off. `permitted` names other contacts where a fault leaves it to them. `plant` is one built from
+ * `values`, or from values that differ only in what a panel is set to.
  */
-function switchCorners(values: ScenarioValues, plant: Plant, options: EngineOptions): Corner[] {
+export function switchCorners(
+  values: ScenarioValues,
+  plant: Plant,
+  options: EngineOptions,
+  permitted: Permitted = BY_DUTY,
+): Corner[] {
   const build = (more: ScenarioValues['start'], errors: BuildOptions) =>
     buildPlant({ ...values, start: more }, () => {}, { ...errors, like: plant });
   const late = build(values.start, { contactErrors: 'low' }) ?? plant;
   const early = build(values.start, { contactErrors: 'high' }) ?? plant;
-  const tripOf = (of: Plant, role: ContactRole) => of.panel.contacts.find((c) => c.role === role)?.trip;
-  const pressure_Pa = tripOf(late, 'pressure.cutIn') ?? plant.start.gasPressure_Pa;
-  const start_m = tripOf(late, 'level.dutyStart');
-  const stop_m = tripOf(early, 'level.stop');
+  const tripOf = (of: Plant, role: ContactRole, by: number) => {
+    const trip = of.panel.contacts.find((c) => c.role === role)?.trip;
+    return trip === undefined ? undefined : trip + by;
+  };
+  const pressure_Pa = tripOf(late, permitted.pressure, permitted.byPressure_Pa) ?? plant.start.gasPressure_Pa;
+  const start_m = tripOf(late, permitted.lowest, permitted.byLowest_m);
+  const stop_m = tripOf(early, 'level.stop', permitted.byHighest_m);
   const given_m = plant.tank.vessel.levelAt(plant.start.oilVolume_m3);
   const places: [Corner['name'], number][] = [];
   if (start_m !== undefined) places.push(['level at the pump start', start_m]);
