@@ -27,10 +27,10 @@ export interface TunePrintOptions {
   readonly paint?: Paint;
 }
 
-const perHour = (x: number) => (x >= 9.95 ? x.toFixed(0) : x.toFixed(1));
+const perHour = (x: number) => (x >= 9.95 || Number.isInteger(x) ? x.toFixed(0) : x.toFixed(1));
 
 /** Everything that is said of one answer, in the units of its reader. */
-function words(answer: TuneAnswer, { plant }: Scenario, units: UnitSystem) {
+function words({ plant }: Scenario, units: UnitSystem) {
   const show = (si: number, dimension: Parameters<typeof formatQuantity>[1]) =>
     formatQuantity(si, dimension, units, plant.ambientPressure_Pa);
 
@@ -79,19 +79,26 @@ const signed = (x: number, digits: number) => {
   return Number(text) === 0 ? '0' : x > 0 ? `+${text}` : text;
 };
 
-function reason(t: TunedSetpoint, answer: TuneAnswer, { block }: Words): string {
-  const step = inFile(t.setpoint, t.setpoint.valueAt(1)) === '' ? '' : `One step (${stepText(t.setpoint)})`;
-  const up = t.recommended > t.asSet;
-  const way = !changed(t) ? 'As set.' : up ? 'Raised.' : 'Lowered.';
-  const bounds = [
-    t.above !== undefined && t.highest === t.recommended ? `${step} up: ${block(t.above)}.` : '',
-    t.below !== undefined && t.lowest === t.recommended ? `${step} down: ${block(t.below)}.` : '',
-  ].filter((x) => x !== '');
-  if (bounds.length > 0) return [way, ...bounds].join(' ');
-  if (!answer.feasible) return way;
-  const free = /standby/.test(t.setpoint.rung) && changed(t) ? ' Keeps its distance from the duty.' : '';
-  return `${way}${free}${free === '' && t.setpoint.last > 0 ? ' Nothing wanted would gain by another setting.' : ''}`;
+/** What a change of this setpoint by itself does for what is sought. */
+function purpose(t: TunedSetpoint): string {
+  if (/standby/.test(t.setpoint.rung)) return ' with the duty, at the distance it had';
+  if (t.perStep === undefined) return '';
+  const way = t.recommended > t.asSet ? 1 : -1;
+  const { spare, pumpStarts, compressorStarts } = t.perStep;
+  if (way * spare > 1e-4) return ' for margin';
+  return way * (pumpStarts + compressorStarts) < -0.01 ? ' for fewer starts' : ' to make room for the others';
 }
+
+function reason(t: TunedSetpoint, { block }: Words): string {
+  const step = `One step (${stepText(t.setpoint)})`;
+  const way = !changed(t) ? 'As set.' : `${t.recommended > t.asSet ? 'Raised' : 'Lowered'}${purpose(t)}.`;
+  const up = t.above !== undefined && t.highest === t.recommended ? ` ${step} up: ${block(t.above)}.` : '';
+  const down = t.below !== undefined && t.lowest === t.recommended ? ` ${step} down: ${block(t.below)}.` : '';
+  return `${way}${up}${down}`;
+}
+
+/** "V-322 closes: 9.25 % force" without valve and kind. */
+const marginOnly = (least: string) => least.replace(/^[^:]*: /, '').replace(/ (force|time)$/, '');
 
 const stepText = (s: Setpoint): string =>
   `${numberText(Number((Number(s.numberAt(1)) - Number(s.numberAt(0))).toPrecision(6)))} ${s.unit.name.replace(/(psi|bar|kPa|MPa)[ga]$/, '$1')}`;
@@ -115,7 +122,7 @@ function compareRows(answer: TuneAnswer, { show, least }: Words): Row[] {
   const limitOf = (s: Setting, kind: Limit['kind']) => s.limits.find((l) => l.kind === kind);
   const against = (kind: Limit['kind'], text: (l: Limit) => string) => (s: Setting) => {
     const l = limitOf(s, kind);
-    return l === undefined ? undefined : `${text(l)}${l.short > 0 ? '  BROKEN' : ''}`;
+    return l === undefined ? undefined : `${text(l)}${l.short > 0 ? '  NOT MET' : ''}`;
   };
   return [
     ...both('Least margin', (s) => least(s.least)),
@@ -139,7 +146,7 @@ function compareRows(answer: TuneAnswer, { show, least }: Words): Row[] {
 export function printTune(answer: TuneAnswer, scenario: Scenario, options: TunePrintOptions): string {
   const { plant, values } = scenario;
   const { units, paint = paintNothing } = options;
-  const w = words(answer, scenario, units);
+  const w = words(scenario, units);
   const { asSet, recommended, setpoints, before, after, settled, tradeOff, objective } = answer;
   const moves = setpoints.filter(changed);
   const word = answer.feasible ? 'FEASIBLE' : 'NO FEASIBLE SETTING';
@@ -169,7 +176,7 @@ export function printTune(answer: TuneAnswer, scenario: Scenario, options: TuneP
         `${t.number} ${t.setpoint.unit.name}`,
         answer.feasible ? `${inFile(t.setpoint, t.lowest)} to ${inFile(t.setpoint, t.highest)}` : '',
       ],
-      below: answer.feasible ? paragraph('    ', printable(reason(t, answer, w)), WIDTH) : [],
+      below: answer.feasible ? paragraph('    ', printable(reason(t, w)), WIDTH) : [],
     }),
   );
   const sensitivity = setpoints.map(
@@ -186,7 +193,7 @@ export function printTune(answer: TuneAnswer, scenario: Scenario, options: TuneP
   const trade = (tradeOff ?? []).map(
     ({ setting, numbers }): Row => ({
       cells: [
-        w.least(setting.least).replace(/^[^:]*: /, ''),
+        marginOnly(w.least(setting.least)),
         setting.pumpStarts === undefined ? '-' : perHour(setting.pumpStarts),
         setting.compressorStarts === undefined ? '-' : perHour(setting.compressorStarts),
         ...numbers,
@@ -202,14 +209,19 @@ export function printTune(answer: TuneAnswer, scenario: Scenario, options: TuneP
     ],
     table(columns, rows, WIDTH),
     table(
-      [
-        { head: 'In the least favourable state' },
-        { head: 'As set' },
-        { head: answer.feasible ? 'Recommended' : 'Nearest miss' },
-      ],
+      [{ head: '' }, { head: 'As set' }, { head: answer.feasible ? 'Recommended' : 'Nearest miss' }],
       compareRows(answer, w),
       WIDTH,
     ),
+    asSet.limits.some((l) => l.short > 0)
+      ? labelled(
+          'As set',
+          asSet.limits
+            .filter((l) => l.short > 0)
+            .map(w.limit)
+            .join('; '),
+        )
+      : [],
     [
       ...labelled('Before', worstWords(before, plant, units)),
       ...labelled('After', worstWords(after, plant, units)),
@@ -260,19 +272,6 @@ export function printTune(answer: TuneAnswer, scenario: Scenario, options: TuneP
       'Holds',
       `for this file and "${objective}": ${answer.examined} settings run in full in the least favourable states of their switches, others by estimate. Starts an hour are the most there can be whatever is drawn.`,
     ),
-    ...(asSet.feasible || broken.length > 0
-      ? []
-      : [
-          asSet.limits.some((l) => l.short > 0)
-            ? labelled(
-                'As set',
-                `breaks: ${asSet.limits
-                  .filter((l) => l.short > 0)
-                  .map(w.limit)
-                  .join('; ')}.`,
-              )
-            : [],
-        ]),
     CAUTIONS.flatMap((text) => labelled('Caution', text)),
   ];
   return `${sections

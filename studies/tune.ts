@@ -15,6 +15,7 @@ import { valueAt, withValue } from '../scenarios/setpoints.ts';
 import type { Setpoint, Tuning } from '../scenarios/tuning.ts';
 import { ProgramFault } from '../sim/fault.ts';
 import { createLimits, type Limit, type SettingAt } from './limits.ts';
+import type { OutageAnswer } from './outage.ts';
 import {
   BY_DUTY,
   type Corner,
@@ -29,6 +30,8 @@ import {
 export interface LeastState {
   /** Margin beyond the one wanted. */
   readonly spare: number;
+  /** The same for comparing: 1 less where a stroke does not end at all, which is worse than any that ends late. */
+  readonly rank: number;
   readonly corner: Corner | undefined;
   /** The fault that stands in it; undefined without one. */
   readonly fault: string | undefined;
@@ -107,11 +110,11 @@ export interface TuneOptions extends WorstOptions {
 /** Largest step of the search; halved until 1. */
 const WIDEST = 16;
 /** Starts drawn at random beside the setting of the file. */
-const DRAWN_STARTS = 2;
+const DRAWN_STARTS = 1;
 const DRAWS = 3_000;
 /** States run for each neighbourhood, the best by estimate first, and for the last one. */
-const RUN_EACH = 4;
-const RUN_LAST = 12;
+const RUN_EACH = 3;
+const RUN_LAST = 8;
 /** Up to so many setpoints all combinations of steps are neighbours; beyond, steps of one and of two. */
 const MOST_COMBINED = 6;
 /** Margins nearer than this count as equal. */
@@ -183,12 +186,15 @@ export function findTuning(
     const key = keyOf(x);
     const before = known.get(key);
     if (before !== undefined) return before;
-    let found: LeastState = { spare: Infinity, corner: undefined, fault: undefined };
+    let found: LeastState = { spare: Infinity, rank: Infinity, corner: undefined, fault: undefined };
     const look = (of: ScenarioValues, permitted: Permitted, fault: string | undefined) => {
-      const [corner] = switchCorners(changed(of, x), plant, engine, permitted);
+      const corners = switchCorners(changed(of, x), plant, engine, permitted);
       // A state that cannot be is as bad as none.
-      const spare = corner?.answer.spare ?? -2;
-      if (spare < found.spare) found = { spare, corner, fault };
+      if (corners.length === 0) found = { spare: -2, rank: -3, corner: undefined, fault };
+      for (const corner of corners) {
+        const rank = rankOf(corner.answer);
+        if (rank < found.rank) found = { spare: corner.answer.spare, rank, corner, fault };
+      }
     };
     look(tuning.wanted, BY_DUTY, undefined);
     for (const f of faults) look(f.values, f.permitted, f.text);
@@ -260,29 +266,47 @@ export function findTuning(
     return best;
   }
 
-  function climb(from: Steps, needed: number, objective: Tuning['objective']): { steps: Steps; score: Score } {
-    let best = settle(from);
+  /**
+   * The best setting around `from`. Without a limit broken, or, as a `compromise`, with limits and margin missed by as
+   * little as can be, an increment of practice weighing as much as a hundredth of margin.
+   */
+  function climb(
+    from: Steps,
+    needed: number,
+    objective: Tuning['objective'],
+    compromise: boolean,
+  ): { steps: Steps; score: Score } {
+    let best = compromise ? from : settle(from);
     let x = siOf(best);
-    if (shortOf(x) > 0) return { steps: best, score: [Infinity, shortOf(x), 0, 0] };
-    let score = scoreOf(x, least(x).spare, needed, objective);
+    const scored = (of: readonly number[], spare: number): Score =>
+      compromise ? [shortOf(of) + 100 * Math.max(0, needed - spare), moved(of)] : scoreOf(of, spare, needed, objective);
+    if (!compromise && shortOf(x) > 0) return { steps: best, score: [Infinity, shortOf(x)] };
+    let score = scored(x, least(x).rank);
+    const order = (p: readonly number[]) => {
+      if (compromise) return shortOf(p) - estimate(p) / (plant.start.gasPressure_Pa / 100);
+      return objective === 'most margin' || score[0] > 0 ? -estimate(p) : startsOf(p) - 1e-9 * estimate(p);
+    };
     for (let width = WIDEST; width >= 1; ) {
       const near = shapes
         .map((shape) => best.map((k, i) => k + width * shape[i]))
         .filter(inside)
         .map((steps) => ({ steps, x: siOf(steps) }))
-        .filter((c) => shortOf(c.x) === 0);
+        .filter((c) => compromise || shortOf(c.x) === 0);
       // What is not yet run is chosen by what estimates promise.
-      const promise = new Map(near.map((c) => [keyOf(c.x), c.x]));
-      const unknown = [...promise].filter(([key]) => !known.has(key));
-      const order = (p: readonly number[]) =>
-        objective === 'most margin' || score[0] > 0 ? -estimate(p) : startsOf(p) - 1e-9 * estimate(p);
-      unknown.sort((a, b) => order(a[1]) - order(b[1]));
-      for (const [, p] of unknown.slice(0, width === 1 ? RUN_LAST : RUN_EACH)) least(p);
+      const unknown = new Map<string, { x: readonly number[]; order: number }>();
+      for (const c of near) {
+        const key = keyOf(c.x);
+        if (known.has(key)) continue;
+        const rank = order(c.x);
+        if (rank < (unknown.get(key)?.order ?? Infinity)) unknown.set(key, { x: c.x, order: rank });
+      }
+      const promising = [...unknown.values()].sort((a, b) => a.order - b.order);
+      for (const p of promising.slice(0, width === 1 ? RUN_LAST : RUN_EACH)) least(p.x);
       let next: Steps | undefined;
       for (const c of near) {
         const state = known.get(keyOf(c.x));
         if (state === undefined) continue;
-        const s = scoreOf(c.x, state.spare, needed, objective);
+        const s = scored(c.x, state.rank);
         if (better(s, score)) [next, score] = [c.steps, s];
       }
       if (next === undefined) width = Math.floor(width / 2);
@@ -305,10 +329,11 @@ export function findTuning(
   function search(needed: number, objective: Tuning['objective'], more: readonly Steps[] = []): Steps {
     let best: { steps: Steps; score: Score } | undefined;
     for (const from of [...more, ...starts]) {
-      const found = climb(from, needed, objective);
+      const found = climb(from, needed, objective, false);
       if (best === undefined || better(found.score, best.score)) best = found;
     }
-    return (best as { steps: Steps }).steps;
+    const { steps, score } = best as { steps: Steps; score: Score };
+    return score[0] === Infinity ? climb(fromFile, needed, objective, true).steps : steps;
   }
 
   function judge(x: readonly number[]): Setting {
@@ -439,12 +464,12 @@ export function findTuning(
   // ---- Trade-off between margin and starts
   function trade(): TradeOff[] {
     const most = least(siOf(search(0, 'most margin', [winner]))).spare;
-    if (!(most > 0) || !Number.isFinite(most)) return [];
+    if (!(most > 0) || !Number.isFinite(most) || !recommended.feasible) return [];
     const rows: TradeOff[] = [];
     let from: Steps = winner;
     for (let k = 0; k < TRADE_OFFS; k++) {
       const asked = Math.max(0, (most * k) / (TRADE_OFFS - 1) - SAME_MARGIN);
-      from = climb(from, asked, 'fewest starts').steps;
+      from = climb(from, asked, 'fewest starts', false).steps;
       const x = siOf(from);
       rows.push({ asked, setting: judge(x), numbers: setpoints.map((s, i) => s.numberAt(from[i])) });
     }
@@ -464,6 +489,12 @@ export function findTuning(
     tradeOff,
     examined: known.size,
   };
+}
+
+const ENDED: ReadonlySet<string> = new Set(['completed', 'late', 'too fast']);
+
+function rankOf(answer: OutageAnswer): number {
+  return Math.min(Infinity, ...answer.strokes.map((s) => s.spare - (ENDED.has(s.outcome) ? 0 : 1)));
 }
 
 /** A step in the unit of the file. */
