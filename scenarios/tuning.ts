@@ -165,7 +165,9 @@ export function readTuning(
     const from = limit('from') ?? below;
     const to = limit('to') ?? above;
     if (from === undefined || to === undefined) {
-      fault(at, `needs "from" and "to": ${s.setpoint} has no neighbours on the staircase`);
+      // A limit that cannot be read has been complained of.
+      const unread = (from === undefined && s.from !== undefined) || (to === undefined && s.to !== undefined);
+      if (!unread) fault(at, `needs "from" and "to": ${s.setpoint} has no neighbours on the staircase`);
       return [];
     }
     const numberOf = (si: number) => (si - unit.offset) / unit.factor;
