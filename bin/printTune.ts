@@ -20,7 +20,7 @@ const labelled = (label: string, text: string): string[] =>
 export interface TunePrintOptions {
   readonly file: string;
   readonly units: UnitSystem;
-  /** Overrides of the run, to be repeated in the line that writes the file. */
+  /** Overrides of the run. */
   readonly set: readonly string[];
   /** Where the recommended scenario was written. */
   readonly out: string | undefined;
@@ -47,12 +47,13 @@ function words({ plant }: Scenario, units: UnitSystem) {
       case 'recharge time':
         return `${l.kind} ${l.about}: ${show(l.value, 'time')}, at most ${show(l.limit, 'time')}`;
       default:
-        return `${l.kind}: ${perHour(l.value)} an hour, at most ${perHour(l.limit)}`;
+        // With the digits that tell it from the limit.
+        return `${l.kind}: ${Number(l.value.toPrecision(3))} an hour, at most ${perHour(l.limit)}`;
     }
   }
 
   function least({ corner, fault, spare }: LeastState): string {
-    if (corner === undefined) return Number.isFinite(spare) ? 'no such state' : 'nothing required';
+    if (corner?.answer.worst === undefined) return Number.isFinite(spare) ? 'no such state' : 'nothing required';
     const { stroke, margin } = answerWords(plant, corner.answer, units);
     return `${stroke}: ${margin}${fault === undefined ? '' : `, with ${fault}`}`;
   }
@@ -75,6 +76,7 @@ const inFile = (s: Setpoint, si: number): string =>
 const changed = (t: TunedSetpoint): boolean => Math.abs(t.recommended - t.asSet) > 1e-9 * Math.abs(t.asSet);
 
 const signed = (x: number, digits: number) => {
+  if (!Number.isFinite(x)) return '-';
   const text = x.toFixed(digits);
   return Number(text) === 0 ? '0' : x > 0 ? `+${text}` : text;
 };
@@ -155,7 +157,7 @@ export function printTune(answer: TuneAnswer, scenario: Scenario, options: TuneP
   const said = answer.feasible
     ? moves.length === 0
       ? 'the switches are best left as they are set.'
-      : `with ${moves.length} of ${setpoints.length} setpoints changed every required stroke completes in every state that the switches permit; least margin there ${w.least(recommended.least)}.`
+      : `with ${moves.length} of ${setpoints.length} setpoints changed every required stroke completes in every state that the switches permit; ${recommended.least.corner?.answer.worst === undefined ? 'nothing is required of any valve' : `least margin there ${w.least(recommended.least)}`}.`
     : `the nearest miss is shown. It is blocked by: ${[...broken, ...margin].join('; ') || 'service, in which a state less favourable than those of the switches comes about'}.`;
   const [first = '', ...rest] = paragraph(`${word}: `, printable(said), WIDTH);
 
@@ -184,7 +186,7 @@ export function printTune(answer: TuneAnswer, scenario: Scenario, options: TuneP
       cells: [
         t.setpoint.name,
         `+${stepText(t.setpoint)}`,
-        t.perStep === undefined ? '-' : `${signed(t.perStep.spare * 100, 2)} %`,
+        t.perStep === undefined || !Number.isFinite(t.perStep.spare) ? '-' : `${signed(t.perStep.spare * 100, 2)} %`,
         t.perStep === undefined ? '-' : signed(t.perStep.pumpStarts, 2),
         t.perStep === undefined ? '-' : signed(t.perStep.compressorStarts, 2),
       ],
@@ -265,7 +267,7 @@ export function printTune(answer: TuneAnswer, scenario: Scenario, options: TuneP
           ],
     options.out !== undefined
       ? labelled('Written', `${options.out}, with ${moves.length} values changed and everything else as it was.`)
-      : answer.feasible && moves.length > 0
+      : answer.feasible && moves.length > 0 && options.set.length === 0
         ? labelled('Write', `tripstroke tune ${options.file} --out tuned.yaml`)
         : [],
     labelled(
