@@ -22,6 +22,7 @@ Examples:
   tripstroke campaign skid.yaml   how likely success is, given what is not known
   tripstroke faults skid.yaml     which single faults defeat the shutdown
   tripstroke size skid.yaml       whether tank, pumps and compressors are enough
+  tripstroke tune skid.yaml       where to set the switches
   tripstroke schema               lets editors complete and check the file
   tripstroke selfcheck            proves the program as installed here
   tripstroke help replay          options of replay
@@ -88,6 +89,16 @@ Examples:
   tripstroke size skid.yaml --sizes "65 gal, 110 gal, 150 gal"
   tripstroke size skid.yaml --refill "20 min" --recharge "1 h"
 ${EXIT_CODES}`;
+
+const TUNE_EXAMPLES = `
+Examples:
+  tripstroke tune skid.yaml
+  tripstroke tune skid.yaml --trade-off
+  tripstroke tune skid.yaml --out tuned.yaml
+${EXIT_CODES}
+
+What may be moved, and what is wanted, stands under "tuning:" in the file;
+see "tripstroke schema --keys". Exit code 1: no setting keeps to all of it.`;
 
 const several = (value: string, before: readonly string[] | undefined): string[] => [...(before ?? []), value];
 const FILE = ['<file...>', 'scenario files; "-" for standard input'] as const;
@@ -274,6 +285,20 @@ export async function run(args: readonly string[]): Promise<Exit> {
       code = await sizeCommand(file, options);
     });
   program
+    .command('tune')
+    .description('Find where the switches should be set, and what bounds each of them.')
+    .argument('<file>', 'a scenario file; "-" for standard input')
+    .addOption(unitsOption())
+    .addOption(setOption())
+    .option('--out <file>', 'write the scenario with only the setpoints changed', filled)
+    .option('--trade-off', 'print margin against starts an hour')
+    .option('--json', 'print JSON and nothing else')
+    .addHelpText('after', TUNE_EXAMPLES)
+    .action(async (file, options) => {
+      const { tuneCommand } = await import('./tuneCommand.ts');
+      code = await tuneCommand(file, options);
+    });
+  program
     .command('schema')
     .description('Print the JSON Schema of scenario files, or a list of all keys to read.')
     .option('--keys', 'list every key with an example, its default and its meaning')
@@ -321,7 +346,9 @@ export async function run(args: readonly string[]): Promise<Exit> {
 function advice(args: readonly string[]): string {
   const [first = ''] = args;
   if (/\.ya?ml$/i.test(first)) return `Did you mean: tripstroke replay ${args.join(' ')}\n`;
-  const command = ['replay', 'check', 'worst', 'campaign', 'faults', 'size', 'schema', 'selfcheck'].includes(first)
+  const command = ['replay', 'check', 'worst', 'campaign', 'faults', 'size', 'tune', 'schema', 'selfcheck'].includes(
+    first,
+  )
     ? `help ${first}`
     : '--help';
   return `See: tripstroke ${command}\n`;

@@ -32,6 +32,16 @@ export async function readScenarioText(file: string): Promise<Input> {
 /** How a file is called in messages. */
 export const nameOf = (file: string): string => (file === STANDARD_INPUT ? 'standard input' : file);
 
+/** Whether a file that can be read begins with a byte order mark; its text comes without. */
+export function beginsWithMark(file: string): boolean {
+  return (
+    file !== STANDARD_INPUT &&
+    readFile(file)
+      .subarray(0, 3)
+      .equals(Buffer.from([0xef, 0xbb, 0xbf]))
+  );
+}
+
 function readFile(file: string): Buffer {
   const handle = openSync(file, 'r');
   try {

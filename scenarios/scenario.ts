@@ -21,6 +21,7 @@ import { tankGroup } from '../models/tank.ts';
 import { uncertainGroup } from '../models/uncertain.ts';
 import { valveGroup } from '../models/valve.ts';
 import { WORK_LIMIT } from '../sim/tolerances.ts';
+import { tuningGroup } from './tuningTable.ts';
 
 const startTable = {
   pressure: quantity('pressure', { meaning: 'Air pressure as read on the gauge', example: '158 psig' }),
@@ -163,6 +164,7 @@ export const scenarioTable = {
     defaults: true,
     maxItems: 200,
   }),
+  tuning: tuningGroup,
 } as const;
 
 export type ScenarioValues = Values<typeof scenarioTable>;

@@ -42,4 +42,13 @@ export {
   type SizeOptions,
   withTank,
 } from './size.ts';
-export { type Corner, findWorst, type Moment, type WorstAnswer, type WorstOptions, worstOverrides } from './worst.ts';
+export { findTuning, type TuneAnswer, type TuneOptions } from './tune.ts';
+export {
+  type Corner,
+  findWorst,
+  type Moment,
+  switchCorners,
+  type WorstAnswer,
+  type WorstOptions,
+  worstOverrides,
+} from './worst.ts';

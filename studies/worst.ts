@@ -182,8 +182,26 @@ function moved({ unit }: Outages, state: Float64Array, pressure_Pa: number, oil_
   return y;
 }
 
-/** What the switches permit at their least favourable. */
+/** Which contacts bound the states that corners are put together from, and how much further they let the reading go. */
 export interface Permitted {
+  readonly pressure: ContactRole;
+  readonly lowest: ContactRole;
+  readonly byPressure_Pa: number;
+  readonly byLowest_m: number;
+  readonly byHighest_m: number;
+}
+
+/** What the duty machines keep to. */
+export const BY_DUTY: Permitted = {
+  pressure: 'pressure.cutIn',
+  lowest: 'level.dutyStart',
+  byPressure_Pa: 0,
+  byLowest_m: 0,
+  byHighest_m: 0,
+};
+
+/** What the switches permit at their least favourable. */
+export interface PermittedStates {
   /** Absolute. */
   readonly pressure_Pa: number;
   /** Levels above the inside bottom. */
@@ -193,19 +211,25 @@ export interface Permitted {
 /**
  * Pressure just above the cut-in of the duty compressor (that of the start where there is no such switch), level just above
  * the start of the duty pump and just under the stop, each switch as far off against the shutdown as its accuracy says.
+ * `permitted` names other contacts where a fault leaves it to them. `plant` is one built from `values`, or from values that
+ * differ only in what a panel is set to.
  */
-export function permittedStates(values: ScenarioValues, plant: Plant): Permitted {
+export function permittedStates(values: ScenarioValues, plant: Plant, permitted: Permitted = BY_DUTY): PermittedStates {
   const late = buildPlant(values, () => {}, { contactErrors: 'low', like: plant }) ?? plant;
   const early = buildPlant(values, () => {}, { contactErrors: 'high', like: plant }) ?? plant;
-  const tripOf = (of: Plant, role: ContactRole) => of.panel.contacts.find((c) => c.role === role)?.trip;
-  const start_m = tripOf(late, 'level.dutyStart');
-  const stop_m = tripOf(early, 'level.stop');
+  const tripOf = (of: Plant, role: ContactRole, by: number) => {
+    const trip = of.panel.contacts.find((c) => c.role === role)?.trip;
+    return trip === undefined ? undefined : trip + by;
+  };
+  const start_m = tripOf(late, permitted.lowest, permitted.byLowest_m);
+  const stop_m = tripOf(early, 'level.stop', permitted.byHighest_m);
   const places: { name: Corner['name']; level_m: number }[] = [];
   if (start_m !== undefined) places.push({ name: 'level at the pump start', level_m: start_m });
   if (stop_m !== undefined) places.push({ name: 'level at the pump stop', level_m: stop_m });
   if (places.length === 0)
     places.push({ name: 'level of the start', level_m: plant.tank.vessel.levelAt(plant.start.oilVolume_m3) });
-  return { pressure_Pa: tripOf(late, 'pressure.cutIn') ?? plant.start.gasPressure_Pa, places };
+  const pressure_Pa = tripOf(late, permitted.pressure, permitted.byPressure_Pa) ?? plant.start.gasPressure_Pa;
+  return { pressure_Pa, places };
 }
 
 /**
@@ -235,8 +259,13 @@ export function failFrom(
 }
 
 /** The corners of what the switches permit, the least favourable first. */
-function switchCorners(values: ScenarioValues, plant: Plant, options: EngineOptions): Corner[] {
-  const { pressure_Pa, places } = permittedStates(values, plant);
+export function switchCorners(
+  values: ScenarioValues,
+  plant: Plant,
+  options: EngineOptions,
+  permitted: Permitted = BY_DUTY,
+): Corner[] {
+  const { pressure_Pa, places } = permittedStates(values, plant, permitted);
   return places
     .flatMap(({ name, level_m }): Corner[] => {
       const answer = failFrom(values, plant, pressure_Pa, level_m, options);

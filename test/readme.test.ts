@@ -13,7 +13,7 @@ const update = process.env['TRIPSTROKE_UPDATE'] === '1';
 /** Splits a command line at spaces, double quotes keeping words together. */
 const words = (line: string) => [...line.matchAll(/"([^"]*)"|(\S+)/g)].map((m) => m[1] ?? m[2]);
 
-test('examples', { timeout: 180_000 }, () => {
+test('examples', { timeout: 300_000 }, () => {
   const readme = readFileSync(at('README.md'), 'utf8');
   const pattern = /<!-- example: (.+?) -->\n(?:\n```text\n[\s\S]*?```\n)?/g;
   let count = 0;

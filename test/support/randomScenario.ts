@@ -569,6 +569,8 @@ function mend(f: Frame, v: Building): void {
     if (tags.length === 0 || (item === undefined && !ofValve)) return [rest];
     return [{ ...rest, item: pick(tags, item ?? 0) }];
   };
+  // Names paths of the file, and no run reads it.
+  v.tuning = { setpoints: [], survive: [], objective: 'most margin' };
   v.actions = v.actions.flatMap(act);
   v.steps = v.steps.flatMap((s: Building) => {
     const { for: wait, expect: _, ...rest } = s;

@@ -1,0 +1,116 @@
+/** `tune`: where should the switches be set? */
+import { loadScenario, type Scenario } from '../scenarios/load.ts';
+import { CAUTIONS } from '../scenarios/result.ts';
+import { changeNumbers, valueAt } from '../scenarios/setpoints.ts';
+import { type UnitSystem, unitsWritten } from '../scenarios/units.ts';
+import { VERSION } from '../scenarios/version.ts';
+import { findTuning, type TuneAnswer } from '../studies/tune.ts';
+import { Exit } from './exitCodes.ts';
+import { forEachFile, refuse } from './files.ts';
+import { beginsWithMark, nameOf } from './input.ts';
+import { printTune } from './printTune.ts';
+import { progressLine } from './progress.ts';
+import { paintStdout, say, warn } from './terminal.ts';
+import { writeWhole } from './writeWhole.ts';
+
+export interface TuneCommandOptions {
+  readonly units?: UnitSystem | undefined;
+  readonly set?: readonly string[] | undefined;
+  readonly out?: string | undefined;
+  readonly tradeOff?: boolean | undefined;
+  readonly json?: boolean | undefined;
+}
+
+export async function tuneCommand(file: string, options: TuneCommandOptions): Promise<Exit> {
+  const { out, set = [] } = options;
+  if (out !== undefined && set.length > 0) {
+    warn('--out writes the file with nothing but setpoints changed; put what --set changes into the file first');
+    return Exit.refused;
+  }
+  return forEachFile([file], ({ text }) => {
+    const loaded = loadScenario(text, { file: nameOf(file), overrides: set });
+    const { scenario } = loaded;
+    if (scenario === undefined) return () => refuse(loaded);
+    const tuning = scenario.tuning();
+    if (tuning.setpoints.length === 0) {
+      warn(
+        `${nameOf(file)}: there is nothing to tune: the panel has no start, stop, cut-in or cut-out; list others under "tuning: setpoints:"`,
+      );
+      return () => Exit.refused;
+    }
+    const units = options.units ?? unitsWritten(text);
+    const progress = progressLine(nameOf(file));
+    const answer = findTuning(scenario.values, scenario.plant, tuning, {
+      onProgress: progress.update,
+      tradeOff: options.tradeOff ?? false,
+    });
+    progress.clear();
+    return () => {
+      const failed = out === undefined || !answer.feasible ? undefined : writeTuned(out, file, text, answer);
+      const written = answer.feasible && failed === undefined ? out : undefined;
+      if (options.json) say(tuneJson(answer, scenario));
+      else say(printTune(answer, scenario, { file: nameOf(file), units, set, out: written, paint: paintStdout }));
+      if (out !== undefined && !answer.feasible) warn(`${out} was not written: no setting is feasible`);
+      if (failed !== undefined) {
+        warn(failed);
+        return Exit.refused;
+      }
+      return answer.feasible ? Exit.met : Exit.notMet;
+    };
+  });
+}
+
+/** @returns undefined, or one line about what stands in the way */
+function writeTuned(out: string, file: string, text: string, answer: TuneAnswer): string | undefined {
+  const moves = answer.setpoints.filter((t) => t.recommended !== t.asSet);
+  const changed = changeNumbers(
+    text,
+    moves.map((t) => ({ path: t.setpoint.path, number: t.number })),
+  );
+  const shared = 'shared' in changed ? changed.shared : sharedIn(changed.text, text, answer);
+  if (shared !== undefined || !('text' in changed))
+    return `${out} was not written: ${shared ?? ''} is shared with another place of the file by "&" and "*"; write its value out there`;
+  return writeWhole(out, `${beginsWithMark(file) ? '\ufeff' : ''}${changed.text}`, 'the recommended scenario');
+}
+
+/** The first value that came out otherwise than meant; undefined where the new text says just what was recommended. */
+function sharedIn(changed: string, before: string, answer: TuneAnswer): string | undefined {
+  const [now, was] = [changed, before].map((text) => loadScenario(text, { file: 'tuned' }).scenario?.values);
+  if (now === undefined || was === undefined) return answer.setpoints[0].setpoint.path;
+  const off = answer.setpoints.find(
+    ({ setpoint, recommended }) =>
+      Math.abs((valueAt(now, setpoint.path) ?? Number.NaN) - recommended) > 1e-6 * Math.abs(recommended),
+  );
+  if (off !== undefined) return off.setpoint.path;
+  const meant = new Set(answer.setpoints.map((t) => t.setpoint.rung));
+  return differing(now, was, '').find((path) => !meant.has(path.replace(/\.at$/, '')));
+}
+
+/** Paths at which two trees of values differ. */
+function differing(a: unknown, b: unknown, path: string): string[] {
+  if (typeof a !== 'object' || a === null || typeof b !== 'object' || b === null) return a === b ? [] : [path];
+  const keys = new Set([...Object.keys(a), ...Object.keys(b)]);
+  const of = (x: object, key: string) => (x as Readonly<Record<string, unknown>>)[key];
+  return [...keys].flatMap((key) => differing(of(a, key), of(b, key), path === '' ? key : `${path}.${key}`));
+}
+
+/** SI, unit last in each name; what does not exist is null. */
+function tuneJson(answer: TuneAnswer, { file, values }: Scenario): string {
+  const { setpoints, ...rest } = answer;
+  const whole = {
+    program: `tripstroke ${VERSION}`,
+    file,
+    title: values.title,
+    seed: values.seed,
+    ...rest,
+    setpoints: setpoints.map(({ setpoint, number, ...t }) => ({
+      path: setpoint.path,
+      name: setpoint.name,
+      dimension: setpoint.dimension,
+      ...t,
+      written: `${number} ${setpoint.unit.name}`,
+    })),
+    cautions: CAUTIONS,
+  };
+  return `${JSON.stringify(whole, (_key, part: unknown) => (part === undefined || part === Infinity ? null : part), 2)}\n`;
+}
