@@ -10,7 +10,7 @@ import type { ScenarioValues } from '../scenarios/scenario.ts';
 import { MOMENT, type Uncertain, withNumbers } from '../scenarios/uncertain.ts';
 import { exactQuantity } from '../scenarios/units.ts';
 import { draw } from './draw.ts';
-import { createOutages, inService, type Outages, outageSpan } from './outage.ts';
+import { createOutages, inService, lateOverrides, type Outages } from './outage.ts';
 import { createSampler, REPLICATES, type Sampling, SOBOL_DIMENSIONS } from './sampling.ts';
 import { followService } from './service.ts';
 import { type Interval, quantile, rankCorrelation, T_95_OF_8, wilson } from './statistics.ts';
@@ -217,12 +217,8 @@ export function createCampaign(values: ScenarioValues, plan: CampaignPlan): Camp
 
   function overrides(i: number): string[] {
     const x = drawn(i);
-    const list = values.power.backAt === undefined ? [] : [`power.backAt=${1e6 * 86_400} s`];
-    // A length that the file gives may be too short for a later failure, or for a longer wait after it.
-    if (values.run.duration !== undefined) {
-      const { plant, tick } = caseOf(i, () => {});
-      if (plant !== undefined) list.push(`run.duration=${Math.ceil(tick * tick_s + outageSpan(plant))} s`);
-    }
+    const { plant: drawnPlant, tick } = caseOf(i, () => {});
+    const list = drawnPlant === undefined ? [] : lateOverrides(values, drawnPlant, tick * tick_s);
     inputs.forEach((input, d) => {
       const path = d === momentAt ? 'power.lostAt' : input.path;
       list.push(`${path}=${input.dimension === undefined ? x[d] : exactQuantity(x[d], input.dimension)}`);

@@ -14,7 +14,14 @@ import { alarmName } from '../scenarios/wording.ts';
 import type { Engine, EngineOptions } from '../sim/engine.ts';
 import { ProgramFault } from '../sim/fault.ts';
 import { faultText, modeText, singleFaults } from './faultList.ts';
-import { createOutages, inService, type OutageAnswer, type Outages, type StrokeAnswer } from './outage.ts';
+import {
+  createOutages,
+  inService,
+  lateOverrides,
+  type OutageAnswer,
+  type Outages,
+  type StrokeAnswer,
+} from './outage.ts';
 import { followService, type Service } from './service.ts';
 
 /** Time from the alarm to the end of the fault, s (choice). */
@@ -232,7 +239,7 @@ export function faultStudy(
       stroke: lost ?? worst.answer.worst,
       consequence,
       reason: lost === undefined ? undefined : reasonOf(faulty, worst, lost),
-      overrides: faultOverrides(values, faults, lostAt_s),
+      overrides: faultOverrides(values, plant, faults, lostAt_s),
     };
   }
 
@@ -396,10 +403,14 @@ function buildFaults(values: ScenarioValues, plant: Plant, faults: readonly Faul
  * Overrides that repeat a run of the study. A replay goes straight to the failure where the study went by way of saved
  * states; they differ by the error of a step.
  */
-export function faultOverrides(values: ScenarioValues, faults: readonly FaultValues[], lostAt_s: number): string[] {
+export function faultOverrides(
+  values: ScenarioValues,
+  plant: Plant,
+  faults: readonly FaultValues[],
+  lostAt_s: number,
+): string[] {
   return [
-    ...(values.power.backAt === undefined ? [] : [`power.backAt=${1e6 * 86_400} s`]),
-    ...(values.run.duration === undefined ? [] : [`run.duration=${Math.ceil(lostAt_s) + 3600} s`]),
+    ...lateOverrides(values, plant, lostAt_s),
     `faults=[${[...values.faults, ...faults].map(faultText).join(', ')}]`,
     `power.lostAt=${Number(lostAt_s.toFixed(6))} s`,
   ];

@@ -7,6 +7,7 @@ import type { Plant } from '../models/plant.ts';
 import { createUnit, type Unit } from '../models/unit.ts';
 import type { Outcome, StrokeResult } from '../scenarios/result.ts';
 import type { RunEvent } from '../scenarios/run.ts';
+import type { ScenarioValues } from '../scenarios/scenario.ts';
 import { createRecorder, hasEndedSet, type StrokeRecord, type StrokeRecorder } from '../scenarios/strokes.ts';
 import type { UnitSystem } from '../scenarios/units.ts';
 import { judge, marginOf, outcomeOf } from '../scenarios/verdict.ts';
@@ -62,6 +63,21 @@ export function outageSpan(plant: Plant): number {
     );
   }
   return longest + 5;
+}
+
+/** Trace rows that a long replay keeps at most (choice): a day at 4 s. */
+const MOST_ROWS = 21_600;
+
+/** Overrides with which a failure late in service is replayed whole: as long as it takes, with fewer trace rows. */
+export function lateOverrides(values: ScenarioValues, plant: Plant, lostAt_s: number): string[] {
+  const end_s = Math.ceil(lostAt_s + outageSpan(plant));
+  const sample_s = Math.ceil(end_s / MOST_ROWS);
+  return [
+    ...(values.power.backAt === undefined ? [] : [`power.backAt=${1e6 * 86_400} s`]),
+    // A length that the file gives may end before the failure.
+    ...(values.run.duration === undefined ? [] : [`run.duration=${end_s} s`]),
+    ...(sample_s > 1 && sample_s > values.run.sample ? [`run.sample=${sample_s} s`] : []),
+  ];
 }
 
 export interface Outages {

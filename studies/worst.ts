@@ -9,7 +9,7 @@ import type { Plant } from '../models/plant.ts';
 import { buildPlant } from '../scenarios/build.ts';
 import type { ScenarioValues } from '../scenarios/scenario.ts';
 import type { EngineOptions } from '../sim/engine.ts';
-import { createOutages, inService, type OutageAnswer, type Outages, outageSpan } from './outage.ts';
+import { createOutages, inService, lateOverrides, type OutageAnswer, type Outages } from './outage.ts';
 import { followService, type Service } from './service.ts';
 
 /** A failure at one instant of service. */
@@ -66,11 +66,7 @@ const MOST_EVENTS = 200;
  */
 export function worstOverrides(answer: WorstAnswer, values: ScenarioValues, plant: Plant): string[] {
   const lostAt_s = answer.proof.from === 'service' ? answer.worst.time_s : 0;
-  const back = [
-    ...(values.power.backAt === undefined ? [] : [`power.backAt=${1e6 * 86_400} s`]),
-    // A length that the file gives may end before the failure.
-    ...(values.run.duration === undefined ? [] : [`run.duration=${Math.ceil(lostAt_s + outageSpan(plant))} s`]),
-  ];
+  const back = lateOverrides(values, plant, lostAt_s);
   if (answer.proof.from === 'service') return [...back, `power.lostAt=${lostAt_s} s`];
   const [corner] = answer.corners;
   const { tank, ambientTemperature_K } = plant;

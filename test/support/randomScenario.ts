@@ -570,6 +570,7 @@ function mend(f: Frame, v: Building): void {
     return [{ ...rest, item: pick(tags, item ?? 0) }];
   };
   // Names paths of the file, and no run reads it.
+  v.uncertain = [];
   v.tuning = { setpoints: [], survive: [], objective: 'most margin' };
   v.actions = v.actions.flatMap(act);
   v.steps = v.steps.flatMap((s: Building) => {
