@@ -13,5 +13,11 @@ export default defineConfig({
       { find: /^tripstroke\/checks$/, replacement: source('scenarios/checks/index.ts') },
     ],
   },
-  test: { include: ['test/**/*.test.ts'], setupFiles: ['test/support/setup.ts'], testTimeout: 60_000 },
+  test: {
+    // No test changes what another reads, so files share their modules.
+    isolate: false,
+    include: ['test/**/*.test.ts'],
+    setupFiles: ['test/support/setup.ts'],
+    testTimeout: 60_000,
+  },
 });

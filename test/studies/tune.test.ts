@@ -190,8 +190,9 @@ describe('the metric demo', () => {
   });
 
   test('the same file gives the same answer', { timeout: 300_000 }, () => {
-    expect(tune('tarn-hollow')).toEqual({ ...answer, setpoints: expect.anything() });
-    expect(numbersOf(tune('tarn-hollow'))).toEqual(numbersOf(answer));
+    const again = tune('tarn-hollow');
+    expect(again).toEqual({ ...answer, setpoints: expect.anything() });
+    expect(numbersOf(again)).toEqual(numbersOf(answer));
   });
 });
 
