@@ -111,10 +111,10 @@ for (let k = 0; k < 7; k++) {
 }
 rows.push(command);
 
-/** Pressure, friction and leak of the demo drawn, its lines as coefficients. */
+/** Pressure, friction and a piston's leak of the demo drawn, its lines as coefficients. */
 const CAMPAIGN = [
   'uncertain=[{ path: start.pressure, from: 125 psig, to: 145 psig },' +
-    '{ path: valves.V-321.friction.running, from: -20 %, to: +20 % },{ path: leaks.oil.flow, from: -20 %, to: +50 % }]',
+    '{ path: valves.V-321.friction.running, from: -20 %, to: +20 % },{ path: valves.V-322.internalLeak.flow, from: -20 %, to: +50 % }]',
   'header={ linear: 1.5e6 Pa s/m^3 }',
   'returnMain={ linear: 1e6 Pa s/m^3 }',
   ...['P-311', 'P-312'].map((tag) => `pumps.${tag}.line={ linear: 1e7 Pa s/m^3 }`),
