@@ -193,3 +193,11 @@ export function heatingRate(relay: Overload, heat: number, current: number): num
 export function cooled(relay: Overload, heat: number, time_s: number): number {
   return heat * Math.exp(-time_s / relay.tau_s);
 }
+
+/**
+ * Starts a motor stands in an hour: the figure of its size, or, with a heavy load, what its table allows in starts times
+ * inertia over the inertia of the load (both in one unit), whichever is less. Source: NEMA MG 10, the rule with table 2-3.
+ */
+export function allowableStarts(startsPerHour: number, startsTimesInertia: number, loadInertia: number): number {
+  return Math.min(startsPerHour, startsTimesInertia / loadInertia);
+}

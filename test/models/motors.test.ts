@@ -1,6 +1,14 @@
 /** Overload relays of motors: limits of the trip classes, the law of heat, currents. */
 import { describe, expect, test } from 'vitest';
-import { cooled, heatingRate, motorCurrent, overloadRelay, relayTimeConstant, timeToTrip } from '../../models/motor.ts';
+import {
+  allowableStarts,
+  cooled,
+  heatingRate,
+  motorCurrent,
+  overloadRelay,
+  relayTimeConstant,
+  timeToTrip,
+} from '../../models/motor.ts';
 
 describe('trip classes', () => {
   // IEC 60947-4-1, tables 3 and 4 (from memory): 1.05 times the setting does not trip a cold relay in 2 h, 1.2 times then
@@ -37,4 +45,12 @@ test('currents over the full-load current', () => {
   expect(motorCurrent(true, 1, 6, 0.4, true)).toBeCloseTo(5.1961524, 7);
   // Beyond what it can turn it stalls.
   expect(motorCurrent(false, 50, 6, 0.4, false)).toBe(6);
+});
+
+// NEMA MG 10 table 2-3 as reprinted (read): 4-pole motors of design A and B, starts an hour and starts times load Wk2 in
+// lb ft2: 10 hp 12.5 and 51, 25 hp 8.8 and 122, 50 hp 6.8 and 232. The page's own example: 25 hp, 50 lb ft2, 2.44 starts.
+test('allowable starts with a heavy load', () => {
+  expect(allowableStarts(8.8, 122, 50)).toBeCloseTo(2.44, 12);
+  expect(allowableStarts(12.5, 51, 4)).toBe(12.5);
+  expect(allowableStarts(6.8, 232, 40)).toBeCloseTo(5.8, 12);
 });
