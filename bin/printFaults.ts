@@ -29,11 +29,12 @@ export interface FaultsPrintOptions {
   readonly paint?: Paint;
 }
 
-/** "hidden", or the alarm and how long it took. */
+/** "hidden", or the alarm and how long it took; where the shutdown is lost before it, from when. */
 export function revealWords(a: FaultAnswer): string {
   if (a.revealedBy === undefined) return 'hidden';
   const after = a.revealedAfter_s ?? 0;
-  return `${a.revealedBy}, ${after < 1 ? 'at once' : `after ${clockTime(after)}`}`;
+  const alarm = `${a.revealedBy}, ${after < 1 ? 'at once' : `after ${clockTime(after)}`}`;
+  return a.hidden ? `hidden from ${clockTime(a.defeatsAfter_s ?? 0)} on; ${alarm}` : alarm;
 }
 
 const span = (seconds: number): string => clockTime(seconds).replace(/ d 0:00:00$/, ' d');
@@ -79,7 +80,7 @@ export function printFaults(answer: FaultsAnswer, scenario: Scenario, options: F
   const { answers, sound } = answer;
   const of = (c: FaultAnswer['consequence']) => answers.filter((a) => a.consequence === c);
   const [defeats, worse, none] = [of('defeats'), of('worse'), of('none')];
-  const hidden = defeats.filter((a) => a.revealedBy === undefined).length;
+  const hidden = defeats.filter((a) => a.hidden).length;
   const soundMet = sound.worst.spare >= 0;
   const met = soundMet && defeats.length === 0;
   const word = met ? 'MET' : 'NOT MET';
@@ -123,7 +124,7 @@ export function printFaults(answer: FaultsAnswer, scenario: Scenario, options: F
     pairs === undefined ? [] : pairLines(pairs, scenario, options),
     labelled(
       'Each',
-      `put in at ${clockTime(answer.begins_s)}, after a full cycle of service; acts until ${span(options.repair_s)} after the alarm that reveals it, else for ${span(options.interval_s)} or to the end of service; the mains are lost at the worst moment of that time. Hidden: no alarm tells before.`,
+      `put in at ${clockTime(answer.begins_s)}, after a full cycle of service; acts until ${span(options.repair_s)} after the alarm that reveals it, else for ${span(options.interval_s)} or to the end of service; the mains are lost at the worst moment of that time. Hidden: the shutdown is lost and no alarm has told, or none tells at all.`,
     ),
     labelled(
       'Sizes',

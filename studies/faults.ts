@@ -22,7 +22,7 @@ import {
   type Outages,
   type StrokeAnswer,
 } from './outage.ts';
-import { followService, type Service } from './service.ts';
+import { ENDS, followService, type Service } from './service.ts';
 
 /** Time from the alarm to the end of the fault, s (choice). */
 export const REPAIR_s = 4 * 3600;
@@ -34,6 +34,8 @@ const MOST_STARTS = 300;
 const QUIET_BEGIN_s = 3600;
 /** Raised without the fault within this time of being raised with it, an alarm does not reveal it (choice), s. */
 const SAME_ALARM_s = 1;
+/** An alarm that comes within this time of when the shutdown is first lost still reveals the fault (choice), s. */
+const IN_TIME_s = 60;
 /** Less than this share of margin lost does not count as worse (choice). */
 const WORSE = 0.005;
 
@@ -56,14 +58,6 @@ const TELLING: ReadonlySet<number> = new Set([
   EventCode.valveDrifting,
   EventCode.valveMoving,
 ]);
-/** After these no unit goes on in normal service unless somebody comes. */
-const ENDS: ReadonlySet<number> = new Set([
-  EventCode.suctionLost,
-  EventCode.sumpOverflows,
-  EventCode.gasBreakthrough,
-  EventCode.outletShut,
-  EventCode.tankFull,
-]);
 
 export type Consequence = 'defeats' | 'worse' | 'none';
 
@@ -76,6 +70,13 @@ export interface FaultAnswer {
   readonly local: string;
   readonly revealedBy: string | undefined;
   readonly revealedAfter_s: number | undefined;
+  /**
+   * First of the examined moments at which it defeats the shutdown, s after it was put in; undefined where it does at none.
+   * The alarm may come only after it.
+   */
+  readonly defeatsAfter_s: number | undefined;
+  /** Defeats the shutdown while no alarm has told of it: none ever does, or the first comes too late. */
+  readonly hidden: boolean;
   /** How long it acts: to the end of the repair, the test, or the service. */
   readonly acts_s: number;
   /** The worst moment to lose the mains while it acts. */
@@ -203,6 +204,8 @@ export function faultStudy(
     return beyond.reduce<StrokeAnswer | undefined>((a, b) => (a === undefined || b.spare < a.spare ? b : a), undefined);
   };
 
+  const beats = (m: Moment) => beaten(m.answer) !== undefined;
+
   function run(faults: readonly FaultValues[]): FaultAnswer {
     const faulty = createOutages(withFaults(faults.map(faultPlantOf)), options);
     const lasts = follow(faulty.unit, faulty.engine, start, soundly.endTick, false, soundly);
@@ -224,13 +227,19 @@ export function faultStudy(
       lost !== undefined ? 'defeats' : worst.answer.spare < soundWorst.answer.spare - WORSE ? 'worse' : 'none';
     const lostAt_s = worst.tick * tick_s;
     const local = localEffect(rest, soundly, faulty.unit, units);
+    const first =
+      reveal === undefined ? moments.find(beats) : firstThat(faulty, moments, beats, ticksOf(IN_TIME_s / 2));
+    const defeatsAfter_s = first === undefined ? undefined : (first.tick - beginTick) * tick_s;
+    const revealedAfter_s = reveal === undefined ? undefined : (reveal.tick - beginTick) * tick_s;
     return {
       faults,
       item: faults.map((f) => f.item ?? 'unit').join(' + '),
       mode: faults.map(modeText).join(' + '),
       local,
       revealedBy: reveal === undefined ? undefined : alarmOf(faulty.unit, reveal.item),
-      revealedAfter_s: reveal === undefined ? undefined : (reveal.tick - beginTick) * tick_s,
+      revealedAfter_s,
+      defeatsAfter_s,
+      hidden: defeatsAfter_s !== undefined && defeatsAfter_s + IN_TIME_s < (revealedAfter_s ?? Infinity),
       acts_s: (ends - beginTick) * tick_s,
       lostAt_s,
       pressure_Pa: faulty.unit.gasPressure(worst.state),
@@ -375,7 +384,7 @@ const GRAVITY: Readonly<Record<Consequence, number>> = { defeats: 0, worse: 1, n
 
 /** By consequence, hidden before revealed, then by margin; ties stay in the order of the plant. */
 function gravestFirst(answers: readonly FaultAnswer[]): FaultAnswer[] {
-  const hidden = (a: FaultAnswer) => (a.revealedBy === undefined ? 0 : 1);
+  const hidden = (a: FaultAnswer) => (a.hidden ? 0 : 1);
   return [...answers].sort(
     (a, b) =>
       GRAVITY[a.consequence] - GRAVITY[b.consequence] ||
@@ -445,22 +454,45 @@ function alarmCounter(seen: readonly Seen[], later: number): (item: number, tick
 
 /** Fails the mains at instants, in order of time, and narrows down around the worst. */
 function examine(outages: Outages, from: Float64Array, ticks: readonly number[], refinement: number): Moment[] {
-  const { unit, engine } = outages;
-  const { clock } = unit.layout;
   const y = from.slice();
-  const at = (state: Float64Array, tick: number): Moment => {
-    if (tick - 1 > state[clock.tick]) engine.advance(state, tick - 1, { sampleTicks: 0 });
-    return { tick, state: state.slice(), answer: outages.fail(state, tick) };
-  };
-  const moments = [...new Set(ticks)].sort((a, b) => a - b).map((tick) => at(y, tick));
+  const moments = [...new Set(ticks)].sort((a, b) => a - b).map((tick) => momentAt(outages, y, tick));
   for (let k = 0; k < refinement; k++) {
     const worst = moments.indexOf(leastOf(moments));
     const gap = (i: number) => (i < 0 || i + 1 >= moments.length ? 0 : moments[i + 1].tick - moments[i].tick);
     const place = gap(worst - 1) >= gap(worst) ? worst - 1 : worst;
     if (gap(place) < 2) break;
-    moments.splice(place + 1, 0, at(moments[place].state.slice(), moments[place].tick + Math.floor(gap(place) / 2)));
+    halve(outages, moments, place);
   }
   return moments;
+}
+
+/** Goes on to a tick with a state, and fails the mains there. */
+function momentAt(outages: Outages, state: Float64Array, tick: number): Moment {
+  const { clock } = outages.unit.layout;
+  if (tick - 1 > state[clock.tick]) outages.engine.advance(state, tick - 1, { sampleTicks: 0 });
+  return { tick, state: state.slice(), answer: outages.fail(state, tick) };
+}
+
+/** Puts a moment in the middle between one and the next. */
+function halve(outages: Outages, moments: Moment[], place: number): void {
+  const { tick, state } = moments[place];
+  const middle = tick + Math.floor((moments[place + 1].tick - tick) / 2);
+  moments.splice(place + 1, 0, momentAt(outages, state.slice(), middle));
+}
+
+/** The first moment of which something holds, to within some ticks of when it begins to. */
+function firstThat(
+  outages: Outages,
+  moments: Moment[],
+  holds: (m: Moment) => boolean,
+  within: number,
+): Moment | undefined {
+  let at = moments.findIndex(holds);
+  while (at > 0 && moments[at].tick - moments[at - 1].tick > Math.max(2, within)) {
+    halve(outages, moments, at - 1);
+    if (!holds(moments[at])) at++;
+  }
+  return moments[at];
 }
 
 const leastOf = (moments: readonly Moment[]): Moment =>

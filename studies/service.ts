@@ -13,8 +13,8 @@ export const CYCLES = 3;
 /** Longest service that is followed, s. */
 export const LONGEST_SERVICE_s = 60 * 86_400;
 
-/** What ends service: the oil of the sump is used up or runs over, the tank is empty or full. */
-const ENDS: ReadonlySet<number> = new Set([
+/** What ends service: the oil of the sump is used up or runs over, the tank is empty or full. Nobody goes on after it. */
+export const ENDS: ReadonlySet<number> = new Set([
   EventCode.suctionLost,
   EventCode.sumpOverflows,
   EventCode.gasBreakthrough,

@@ -168,3 +168,30 @@ test('pairs leave out what defeats alone and what excludes each other', () => {
 test('the same file gives the same answer', () => {
   expect(faultsOf(SOUND, 'PS-314')).toEqual(faultsOf(SOUND, 'PS-314'));
 });
+
+// A broken wire at the normal level holds the compressors off. The pressure sinks for half a day, the alarm of compressors
+// held off counts from when one is wanted: by then the strokes no longer complete.
+test('an alarm that comes after the shutdown is lost leaves the fault hidden, as replays just before it show', () => {
+  const { answers, begins_s } = faultsOf(SOUND, 'LS-313 wire');
+  const late = find(answers, 'LS-313', 'wire broken');
+  expect(late.consequence).toBe('defeats');
+  expect(late.revealedBy).toMatch(/^KA-held-off/);
+  expect(late.hidden).toBe(true);
+  const from_s = late.defeatsAfter_s ?? Number.NaN;
+  expect((late.revealedAfter_s ?? 0) - from_s).toBeGreaterThan(60);
+  const metAt = (after_s: number) => {
+    const overrides = late.overrides.map((o) =>
+      o.startsWith('power.lostAt=') ? `power.lostAt=${begins_s + after_s} s` : o,
+    );
+    return replay(load('mill-creek', ...SOUND, ...overrides), { trace: false }).result;
+  };
+  expect(metAt(from_s).verdict.met).toBe(false);
+  expect(metAt(from_s - 600).verdict.strokes.every((v) => v.met || v.tooCloseToCall)).toBe(true);
+  expect(metAt(from_s).faults[0].revealedAt_s ?? Infinity).toBeGreaterThan(begins_s + from_s);
+});
+
+test('one that comes within seconds reveals it', () => {
+  const blown = find(faultsOf(SOUND, 'PSV-310 relief stuck open').answers, 'PSV-310', 'relief stuck open');
+  expect([blown.consequence, blown.hidden]).toEqual(['defeats', false]);
+  expect(blown.revealedAfter_s).toBeLessThan(60);
+});
