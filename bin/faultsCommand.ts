@@ -1,31 +1,18 @@
 /** `faults`: which single faults, and which pairs, defeat the shutdown? */
 import { stringify } from 'csv-stringify/sync';
-import { loadScenario, type Scenario } from '../scenarios/load.ts';
-import { CAUTIONS } from '../scenarios/result.ts';
-import { columnUnit, readQuantity, type UnitSystem, unitsWritten } from '../scenarios/units.ts';
-import { VERSION } from '../scenarios/version.ts';
-import {
-  examineFaults,
-  examinePairs,
-  type FaultAnswer,
-  type FaultsAnswer,
-  INTERVAL_s,
-  pairsOf,
-  REPAIR_s,
-} from '../studies/faults.ts';
+import type { Scenario } from '../scenarios/load.ts';
+import { columnUnit, type UnitSystem } from '../scenarios/units.ts';
+import { examineFaults, examinePairs, type FaultAnswer, INTERVAL_s, pairsOf, REPAIR_s } from '../studies/faults.ts';
 import { Exit } from './exitCodes.ts';
-import { forEachFile, refuse } from './files.ts';
 import { nameOf } from './input.ts';
 import { printFaults, revealWords } from './printFaults.ts';
 import { answerWords } from './printWorst.ts';
-import { progressLine } from './progress.ts';
+import { answerJson, type StudyOptions, studyFile, timeOption } from './study.ts';
 import { paintStdout, say, warn } from './terminal.ts';
 import { withUnits } from './withUnits.ts';
 import { writeWhole } from './writeWhole.ts';
 
-export interface FaultsCommandOptions {
-  readonly units?: UnitSystem | undefined;
-  readonly set?: readonly string[] | undefined;
+export interface FaultsCommandOptions extends StudyOptions {
   readonly interval?: string | undefined;
   readonly repair?: string | undefined;
   readonly only?: string | undefined;
@@ -33,7 +20,6 @@ export interface FaultsCommandOptions {
   readonly most?: number | undefined;
   readonly all?: boolean | undefined;
   readonly csv?: string | undefined;
-  readonly json?: boolean | undefined;
 }
 
 /** Most pairs that are run unless more are allowed. */
@@ -44,27 +30,21 @@ export async function faultsCommand(file: string, options: FaultsCommandOptions)
     timeOption('--interval', options.interval, INTERVAL_s),
     timeOption('--repair', options.repair, REPAIR_s),
   ]);
-  const wrong = times.find((t) => typeof t === 'string');
+  const wrong = times.find((t) => typeof t === 'object');
   if (wrong !== undefined) {
-    warn(wrong as string);
+    warn(wrong.problem);
     return Exit.refused;
   }
   const [interval_s, repair_s] = times as number[];
-  return forEachFile([file], ({ text }) => {
-    const loaded = loadScenario(text, { file: nameOf(file), overrides: options.set ?? [] });
-    const { scenario } = loaded;
-    if (scenario === undefined) return () => refuse(loaded);
-    const units = options.units ?? unitsWritten(text);
+  return studyFile(file, options, ({ scenario, units, onProgress, clear }) => {
     const { values, plant } = scenario;
     const study = { units, interval_s, repair_s };
     const started = performance.now();
-    const progress = progressLine(nameOf(file));
     const answer = examineFaults(values, plant, {
       ...study,
-      onProgress: progress.update,
+      onProgress,
       ...(options.only === undefined ? {} : { only: options.only }),
     });
-    progress.clear();
     if (answer.answers.length === 0) {
       return () => {
         warn(`--only: no fault of this unit has "${options.only}" in its item or failure mode; try "P-" or "leak"`);
@@ -83,12 +63,12 @@ export async function faultsCommand(file: string, options: FaultsCommandOptions)
           return Exit.refused;
         };
       }
+      clear();
       warn(about);
       pairs = {
-        answers: examinePairs(values, plant, list, { ...study, onProgress: progress.update }),
+        answers: examinePairs(values, plant, list, { ...study, onProgress }),
         run: list.length,
       };
-      progress.clear();
     }
     return () => {
       const failed =
@@ -99,7 +79,7 @@ export async function faultsCommand(file: string, options: FaultsCommandOptions)
               faultsCsv([...answer.answers, ...(pairs?.answers ?? [])], scenario, units),
               'the faults',
             );
-      if (options.json) say(faultsJson(answer, pairs, scenario));
+      if (options.json) say(answerJson(scenario, { ...answer, pairs: pairs ?? null }));
       else {
         say(
           printFaults(answer, scenario, {
@@ -126,31 +106,6 @@ export async function faultsCommand(file: string, options: FaultsCommandOptions)
 
 function duration(seconds: number): string {
   return seconds < 90 ? `${Math.ceil(seconds)} s` : `${Math.ceil(seconds / 60)} min`;
-}
-
-function timeOption(name: string, text: string | undefined, otherwise: number): number | string {
-  if (text === undefined) return otherwise;
-  const read = readQuantity(text, 'time', undefined, '30 d');
-  if ('problem' in read) return `${name}: ${read.problem}`;
-  return read.value > 0 ? read.value : `${name}: "${text}" must be more than 0; write for example "30 d"`;
-}
-
-/** SI, unit last in each name; what does not exist is null. */
-function faultsJson(
-  answer: FaultsAnswer,
-  pairs: { readonly answers: readonly FaultAnswer[]; readonly run: number } | undefined,
-  { file, values }: Scenario,
-): string {
-  const whole = {
-    program: `tripstroke ${VERSION}`,
-    file,
-    title: values.title,
-    seed: values.seed,
-    ...answer,
-    pairs: pairs ?? null,
-    cautions: CAUTIONS,
-  };
-  return `${JSON.stringify(whole, (_key, part: unknown) => (part === undefined || part === Infinity ? null : part), 2)}\n`;
 }
 
 function faultsCsv(answers: readonly FaultAnswer[], { plant }: Scenario, units: UnitSystem): string {

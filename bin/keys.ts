@@ -2,8 +2,7 @@
 import type { Field, Table } from '../models/parameters.ts';
 import { isRequired } from '../scenarios/reader.ts';
 import { formatQuantity } from '../scenarios/units.ts';
-import { paragraph } from './layout.ts';
-import { WIDTH } from './print.ts';
+import { paragraph, WIDTH } from './layout.ts';
 
 /** The list, with a line end after its last line. */
 export function printKeys(table: Table): string {

@@ -1,5 +1,7 @@
 /** Text laid out in a fixed number of columns: paragraphs and tables. */
 
+import { visible as printable } from '../scenarios/wording.ts';
+
 /** East Asian wide characters and pictographs take two columns of a terminal (Unicode Standard Annex 11, from memory). */
 const WIDE =
   /[\u1100-\u115f\u2e80-\u303e\u3041-\ua4cf\uac00-\ud7a3\uf900-\ufaff\ufe30-\ufe6f\uff00-\uff60\uffe0-\uffe6\u{1f300}-\u{1faff}\u{20000}-\u{3fffd}]/u;
@@ -15,7 +17,7 @@ export function widthOf(text: string): number {
 }
 
 /** Text from a file made harmless for a terminal. */
-export { visible as printable } from '../scenarios/wording.ts';
+export { printable };
 
 /** Lines of at most `width` columns, broken at blanks; a longer word is broken behind its last joint, or where it must. */
 export function wrap(text: string, width: number): string[] {
@@ -65,6 +67,22 @@ export function folded(message: string, width: number): string[] {
 export function paragraph(first: string, text: string, width: number): string[] {
   const room = widthOf(first);
   return wrap(text, width - room).map((line, i) => (i === 0 ? first : ' '.repeat(room)) + line);
+}
+
+/** Columns of a page. */
+export const WIDTH = 80;
+
+/** A paragraph behind a label of `room` columns, without one where the label is empty; text from a file made harmless. */
+export const labelled = (label: string, text: string, room = 9): string[] =>
+  paragraph((label === '' ? '' : `${label}:`).padEnd(room), printable(text), WIDTH);
+
+/** h:mm:ss, with days in front where there are any. */
+export function clockTime(seconds: number): string {
+  const whole = Math.round(seconds);
+  const days = Math.floor(whole / 86_400);
+  const two = (n: number) => String(n).padStart(2, '0');
+  const clock = `${Math.floor((whole % 86_400) / 3600)}:${two(Math.floor((whole % 3600) / 60))}:${two(whole % 60)}`;
+  return days === 0 ? clock : `${days} d ${clock}`;
 }
 
 export interface Column {

@@ -3,10 +3,8 @@ import type { EventRow, Finding, MachineDuty, Result, StrokeResult } from '../sc
 import { inOrder, type Rung, type Staircase } from '../scenarios/staircase.ts';
 import { columnUnit, formatQuantity, type UnitSystem } from '../scenarios/units.ts';
 import { alarmName } from '../scenarios/wording.ts';
-import { paragraph, printable, type Row, table, widthOf } from './layout.ts';
+import { labelled, paragraph, printable, type Row, table, WIDTH, widthOf } from './layout.ts';
 import { type Paint, paintNothing } from './terminal.ts';
-
-export const WIDTH = 80;
 
 export interface PrintOptions {
   /** Leaves out staircase, figures and event log. */
@@ -73,10 +71,6 @@ function joined(sections: readonly (readonly string[])[]): string {
   const shown = sections.filter((lines) => lines.length > 0);
   return shown.length === 0 ? '' : `${shown.map((lines) => lines.join('\n')).join('\n\n')}\n`;
 }
-
-const LABEL = 9;
-const labelled = (label: string, text: string): string[] =>
-  paragraph(label === '' ? ' '.repeat(LABEL) : `${label}:`.padEnd(LABEL), printable(text), WIDTH);
 
 // ------------------------------------------------------------------------------------------------- verdict and strokes
 

@@ -5,15 +5,10 @@ import type { Uncertain } from '../scenarios/uncertain.ts';
 import { formatQuantity, type UnitSystem } from '../scenarios/units.ts';
 import type { CampaignAnswer, CampaignPlan, RequiredStroke, Share } from '../studies/campaign.ts';
 import { REPLICATES } from '../studies/sampling.ts';
-import { paragraph, printable, table, wrap } from './layout.ts';
-import { WIDTH } from './print.ts';
+import { labelled, paragraph, printable, table, WIDTH, wrap } from './layout.ts';
 import { type Paint, paintNothing } from './terminal.ts';
 
-const LABEL = 9;
 const BAR = 40;
-const labelled = (label: string, text: string): string[] =>
-  paragraph(`${label}:`.padEnd(LABEL), printable(text), WIDTH);
-
 /** "94.2 %"; near 0 and 1 with as many decimals as tell it from them. */
 export function sharePercent(x: number): string {
   if (!Number.isFinite(x)) return '-';

@@ -4,14 +4,9 @@ import { CAUTIONS } from '../scenarios/result.ts';
 import { formatQuantity, type UnitSystem } from '../scenarios/units.ts';
 import { FAULT_SIZES } from '../studies/faultList.ts';
 import type { FaultAnswer, FaultsAnswer } from '../studies/faults.ts';
-import { paragraph, printable, type Row, table } from './layout.ts';
-import { WIDTH } from './print.ts';
-import { answerWords, clockTime, ENDED } from './printWorst.ts';
+import { clockTime, labelled, paragraph, printable, type Row, table, WIDTH } from './layout.ts';
+import { answerWords, ENDED } from './printWorst.ts';
 import { type Paint, paintNothing } from './terminal.ts';
-
-const LABEL = 9;
-const labelled = (label: string, text: string): string[] =>
-  paragraph(`${label}:`.padEnd(LABEL), printable(text), WIDTH);
 
 /** Most answers of which each gets the line that replays it. */
 const FEW = 6;

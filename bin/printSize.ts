@@ -3,14 +3,10 @@ import type { Scenario } from '../scenarios/load.ts';
 import { CAUTIONS } from '../scenarios/result.ts';
 import { formatQuantity, type UnitSystem } from '../scenarios/units.ts';
 import { METHODS, type SizeAnswer, type Wanted } from '../studies/size.ts';
-import { paragraph, printable, table } from './layout.ts';
-import { WIDTH } from './print.ts';
-import { clockTime } from './printWorst.ts';
+import { clockTime, labelled, paragraph, printable, table, WIDTH } from './layout.ts';
 import { type Paint, paintNothing } from './terminal.ts';
 
-const LABEL = 11;
-const labelled = (label: string, text: string): string[] =>
-  paragraph(`${label}:`.padEnd(LABEL), printable(text), WIDTH);
+const beside = (label: string, text: string) => labelled(label, text, 11);
 
 export interface SizePrintOptions {
   readonly file: string;
@@ -34,7 +30,7 @@ export function printSize(answer: SizeAnswer, scenario: Scenario, options: SizeP
   const percent = (x: number) => formatQuantity(x, 'fraction', units);
   const share = (x: number) => `${(x * 100).toFixed(1)} %`;
   const title = paragraph('', printable(`${options.file}: ${values.title}`), WIDTH);
-  const cautions = CAUTIONS.flatMap((text) => labelled('Caution', text));
+  const cautions = CAUTIONS.flatMap((text) => beside('Caution', text));
   const join = (sections: readonly (readonly string[])[]) =>
     `${sections
       .filter((lines) => lines.length > 0)
@@ -73,20 +69,20 @@ export function printSize(answer: SizeAnswer, scenario: Scenario, options: SizeP
 
   return join([
     [answer.met ? first : paint('bad', word) + first.slice(word.length), ...rest, ...title],
-    labelled(
+    beside(
       'Wanted',
       `the required strokes draw ${volume(demand.oil_m3)}; ${plant.valves[demand.valve].tag}, the neediest, moves with its margin from ${pressure(demand.lowest_Pa)} on, without flow.`,
     ),
-    labelled(
+    beside(
       'Permitted',
       `lowest cut-in ${pressure(answer.pressure_Pa)}; oil from ${share(filling.leastOil)} (pump start) to ${share(filling.mostOil)} (stop) of the tank, ${share(filling.outlet)} of it under the outlet; each switch as far off as its accuracy.`,
     ),
-    labelled('This tank', `${volume(answer.tank_m3)}, ${air(answer.tank_m3)} of it air at the stop.`),
+    beside('This tank', `${volume(answer.tank_m3)}, ${air(answer.tank_m3)} of it air at the stop.`),
     table(columns, rows, WIDTH),
-    labelled('Read', readText(answer)),
+    beside('Read', readText(answer)),
     nextLines(),
     machineLines(),
-    labelled(
+    beside(
       'Holds',
       'for similar tanks: lengths and level settings grow together, fillings stay. A cut-in is the lowest the switch may have, not its setting; the cut-out is left where it is. Shortcut and closed forms leave out flow; all oil counts as drawn when the neediest valve moves.',
     ),
@@ -108,8 +104,8 @@ export function printSize(answer: SizeAnswer, scenario: Scenario, options: SizeP
   function nextLines(): string[] {
     if (options.sizes_m3 === undefined || simulated.tank_m3 === undefined) return [];
     if (next === undefined)
-      return labelled('Next size', `none of those given is as large as ${volume(simulated.tank_m3)}.`);
-    return labelled(
+      return beside('Next size', `none of those given is as large as ${volume(simulated.tank_m3)}.`);
+    return beside(
       'Next size',
       `${volume(next.tank_m3)}; run in the same state it has ${percent(Math.abs(next.spare))} ${next.spare >= 0 ? 'beyond' : 'less than'} the margin wanted.`,
     );
@@ -124,11 +120,11 @@ export function printSize(answer: SizeAnswer, scenario: Scenario, options: SizeP
     const wantedIn = (q: number | undefined, s: number | undefined, show: (q: number) => string) =>
       q === undefined || s === undefined ? '' : ` In ${clockTime(s)} that takes ${show(q)}.`;
     return [
-      ...labelled(
+      ...beside(
         'Refill',
         `${volume(machines.refill_m3)} from the pump start less the required set to the stop: ${times(machines.refill_s, plant.pumps.length, 'pump')}.${wantedIn(machines.pumpFlow_m3_s, options.refill_s, (q) => `${formatQuantity(q, 'volumeFlow', units)} delivered against the cut-out`)}`,
       ),
-      ...labelled(
+      ...beside(
         'Recharge',
         `${freeAir(machines.recharge_m3)} ${inAir} of free air from cut-in to cut-out: ${times(machines.recharge_s, plant.compressors.length, 'compressor')}; ${freeAir(machines.firstCharge_m3)} ${inAir} from no pressure.${wantedIn(machines.freeAir_m3_s, options.recharge_s, (q) => `${freeAir(q * seconds)} ${perTime} of free air`)}`,
       ),

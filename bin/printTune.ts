@@ -8,14 +8,9 @@ import { formatQuantity, type UnitSystem } from '../scenarios/units.ts';
 import type { Limit } from '../studies/limits.ts';
 import type { Block, LeastState, Setting, TuneAnswer, TunedSetpoint } from '../studies/tune.ts';
 import type { WorstAnswer } from '../studies/worst.ts';
-import { type Column, paragraph, printable, type Row, table } from './layout.ts';
-import { WIDTH } from './print.ts';
-import { answerWords, clockTime } from './printWorst.ts';
+import { type Column, clockTime, labelled, paragraph, printable, type Row, table, WIDTH } from './layout.ts';
+import { answerWords } from './printWorst.ts';
 import { type Paint, paintNothing } from './terminal.ts';
-
-const LABEL = 9;
-const labelled = (label: string, text: string): string[] =>
-  paragraph(`${label}:`.padEnd(LABEL), printable(text), WIDTH);
 
 export interface TunePrintOptions {
   readonly file: string;

@@ -7,22 +7,8 @@ import { formatQuantity, type UnitSystem } from '../scenarios/units.ts';
 import type { OutageAnswer } from '../studies/outage.ts';
 import type { Service } from '../studies/service.ts';
 import type { Moment, WorstAnswer } from '../studies/worst.ts';
-import { paragraph, printable, type Row, table } from './layout.ts';
-import { WIDTH } from './print.ts';
+import { clockTime, labelled, paragraph, printable, type Row, table, WIDTH } from './layout.ts';
 import { type Paint, paintNothing } from './terminal.ts';
-
-const LABEL = 9;
-const labelled = (label: string, text: string): string[] =>
-  paragraph(label === '' ? ' '.repeat(LABEL) : `${label}:`.padEnd(LABEL), printable(text), WIDTH);
-
-/** h:mm:ss, with days in front where there are any. */
-export function clockTime(seconds: number): string {
-  const whole = Math.round(seconds);
-  const days = Math.floor(whole / 86_400);
-  const two = (n: number) => String(n).padStart(2, '0');
-  const clock = `${Math.floor((whole % 86_400) / 3600)}:${two(Math.floor((whole % 3600) / 60))}:${two(whole % 60)}`;
-  return days === 0 ? clock : `${days} d ${clock}`;
-}
 
 /** "V-322 closes: 3.1 % force" or "V-322 closes: stalled". */
 export function answerWords(plant: Plant, answer: OutageAnswer, units: UnitSystem): { stroke: string; margin: string } {

@@ -9,8 +9,7 @@ import {
 } from '../scenarios/checks/index.ts';
 import { VERSION } from '../scenarios/version.ts';
 import { Exit } from './exitCodes.ts';
-import { paragraph, type Row, table } from './layout.ts';
-import { WIDTH } from './print.ts';
+import { paragraph, type Row, table, WIDTH } from './layout.ts';
 import { type Paint, paintStdout, say } from './terminal.ts';
 
 /** What a record of a self-check says about where and when it was made. */

@@ -1,24 +1,17 @@
 /** `size`: are tank, pumps and compressors big enough? */
-import { loadScenario, type Scenario } from '../scenarios/load.ts';
-import { CAUTIONS } from '../scenarios/result.ts';
-import { readQuantity, type UnitSystem, unitsWritten } from '../scenarios/units.ts';
-import { VERSION } from '../scenarios/version.ts';
-import { findSize, type SizeAnswer } from '../studies/size.ts';
+import { readQuantity } from '../scenarios/units.ts';
+import { findSize } from '../studies/size.ts';
 import { Exit } from './exitCodes.ts';
-import { forEachFile, refuse } from './files.ts';
 import { nameOf } from './input.ts';
 import { printSize } from './printSize.ts';
-import { progressLine } from './progress.ts';
+import { answerJson, type StudyOptions, studyFile } from './study.ts';
 import { paintStdout, say, warn } from './terminal.ts';
 import { withUnits } from './withUnits.ts';
 
-export interface SizeCommandOptions {
-  readonly units?: UnitSystem | undefined;
-  readonly set?: readonly string[] | undefined;
+export interface SizeCommandOptions extends StudyOptions {
   readonly sizes?: string | undefined;
   readonly refill?: string | undefined;
   readonly recharge?: string | undefined;
-  readonly json?: boolean | undefined;
 }
 
 export async function sizeCommand(file: string, options: SizeCommandOptions): Promise<Exit> {
@@ -45,35 +38,13 @@ export async function sizeCommand(file: string, options: SizeCommandOptions): Pr
     for (const line of wrong) warn(line);
     return Exit.refused;
   }
-  return forEachFile([file], ({ text }) => {
-    const loaded = loadScenario(text, { file: nameOf(file), overrides: options.set ?? [] });
-    const { scenario } = loaded;
-    if (scenario === undefined) return () => refuse(loaded);
-    const units = options.units ?? unitsWritten(text);
-    const progress = progressLine(nameOf(file));
-    const answer = findSize(scenario.values, scenario.plant, { ...asked, onProgress: progress.update });
-    progress.clear();
+  return studyFile(file, options, ({ scenario, units, onProgress }) => {
+    const answer = findSize(scenario.values, scenario.plant, { ...asked, onProgress });
     return () => {
-      if (options.json) say(sizeJson(answer, scenario));
+      if (options.json)
+        say(answerJson(scenario, { ...answer, demand: answer.demand ?? null, next: answer.next ?? null }));
       else say(printSize(answer, scenario, { file: nameOf(file), units, ...asked, paint: paintStdout }));
       return answer.met ? Exit.met : Exit.notMet;
     };
   });
-}
-
-/** SI, unit last in each name; what does not exist is null. */
-function sizeJson(answer: SizeAnswer, { file, values }: Scenario): string {
-  const whole = {
-    program: `tripstroke ${VERSION}`,
-    file,
-    title: values.title,
-    seed: values.seed,
-    ...answer,
-    cautions: CAUTIONS,
-  };
-  return `${JSON.stringify(
-    { ...whole, demand: answer.demand ?? null, next: answer.next ?? null },
-    (_key, part: unknown) => (part === undefined || (typeof part === 'number' && !Number.isFinite(part)) ? null : part),
-    2,
-  )}\n`;
 }

@@ -1,24 +1,17 @@
 /** `tune`: where should the switches be set? */
-import { loadScenario, type Scenario } from '../scenarios/load.ts';
-import { CAUTIONS } from '../scenarios/result.ts';
+import { loadScenario } from '../scenarios/load.ts';
 import { changeNumbers, valueAt } from '../scenarios/setpoints.ts';
-import { type UnitSystem, unitsWritten } from '../scenarios/units.ts';
-import { VERSION } from '../scenarios/version.ts';
 import { findTuning, type TuneAnswer } from '../studies/tune.ts';
 import { Exit } from './exitCodes.ts';
-import { forEachFile, refuse } from './files.ts';
 import { beginsWithMark, nameOf } from './input.ts';
 import { printTune } from './printTune.ts';
-import { progressLine } from './progress.ts';
+import { answerJson, type StudyOptions, studyFile } from './study.ts';
 import { paintStdout, say, warn } from './terminal.ts';
 import { writeWhole } from './writeWhole.ts';
 
-export interface TuneCommandOptions {
-  readonly units?: UnitSystem | undefined;
-  readonly set?: readonly string[] | undefined;
+export interface TuneCommandOptions extends StudyOptions {
   readonly out?: string | undefined;
   readonly tradeOff?: boolean | undefined;
-  readonly json?: boolean | undefined;
 }
 
 export async function tuneCommand(file: string, options: TuneCommandOptions): Promise<Exit> {
@@ -27,10 +20,7 @@ export async function tuneCommand(file: string, options: TuneCommandOptions): Pr
     warn('--out writes the file with nothing but setpoints changed; put what --set changes into the file first');
     return Exit.refused;
   }
-  return forEachFile([file], ({ text }) => {
-    const loaded = loadScenario(text, { file: nameOf(file), overrides: set });
-    const { scenario } = loaded;
-    if (scenario === undefined) return () => refuse(loaded);
+  return studyFile(file, options, ({ scenario, text, units, onProgress }) => {
     const tuning = scenario.tuning();
     if (tuning.setpoints.length === 0) {
       warn(
@@ -38,17 +28,14 @@ export async function tuneCommand(file: string, options: TuneCommandOptions): Pr
       );
       return () => Exit.refused;
     }
-    const units = options.units ?? unitsWritten(text);
-    const progress = progressLine(nameOf(file));
     const answer = findTuning(scenario.values, scenario.plant, tuning, {
-      onProgress: progress.update,
+      onProgress,
       tradeOff: options.tradeOff ?? false,
     });
-    progress.clear();
     return () => {
       const failed = out === undefined || !answer.feasible ? undefined : writeTuned(out, file, text, answer);
       const written = answer.feasible && failed === undefined ? out : undefined;
-      if (options.json) say(tuneJson(answer, scenario));
+      if (options.json) say(answerJson(scenario, forJson(answer)));
       else say(printTune(answer, scenario, { file: nameOf(file), units, set, out: written, paint: paintStdout }));
       if (out !== undefined && !answer.feasible) warn(`${out} was not written: no setting is feasible`);
       if (failed !== undefined) {
@@ -94,14 +81,9 @@ function differing(a: unknown, b: unknown, path: string): string[] {
   return [...keys].flatMap((key) => differing(of(a, key), of(b, key), path === '' ? key : `${path}.${key}`));
 }
 
-/** SI, unit last in each name; what does not exist is null. */
-function tuneJson(answer: TuneAnswer, { file, values }: Scenario): string {
-  const { setpoints, ...rest } = answer;
-  const whole = {
-    program: `tripstroke ${VERSION}`,
-    file,
-    title: values.title,
-    seed: values.seed,
+/** The answer with its setpoints as they are written in the file. */
+function forJson({ setpoints, ...rest }: TuneAnswer): object {
+  return {
     ...rest,
     setpoints: setpoints.map(({ setpoint, number, ...t }) => ({
       path: setpoint.path,
@@ -110,7 +92,5 @@ function tuneJson(answer: TuneAnswer, { file, values }: Scenario): string {
       ...t,
       written: `${number} ${setpoint.unit.name}`,
     })),
-    cautions: CAUTIONS,
   };
-  return `${JSON.stringify(whole, (_key, part: unknown) => (part === undefined || part === Infinity ? null : part), 2)}\n`;
 }

@@ -1,8 +1,8 @@
 /** The report and its layout. */
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { paragraph, table, widthOf, wrap } from '../../bin/layout.ts';
-import { printReport, WIDTH } from '../../bin/print.ts';
+import { paragraph, table, WIDTH, widthOf, wrap } from '../../bin/layout.ts';
+import { printReport } from '../../bin/print.ts';
 import { CAUTIONS, RESULT_SCHEMA_VERSION, type Result, type Rung, type StrokeResult } from '../../scenarios/result.ts';
 
 const stroke: StrokeResult = {
