@@ -119,15 +119,15 @@ export interface Panel {
   readonly slots: PanelSlots;
   readonly alarms: readonly AlarmItem[];
   /**
-   * Contacts, timers and logic of one scan. `reads(j)` tells whether the condition of contact j holds now, `rose(m)` whether
+   * Contacts, timers and logic of one scan. `reads(y, j)` tells whether the condition of contact j holds now, `rose(y, m)` whether
    * what machine m serves has risen as far as proves it.
    */
   scan(
     y: Float64Array,
     tick: number,
     emit: Emit,
-    reads: (contact: number) => boolean,
-    rose: (motor: number) => boolean,
+    reads: (y: Float64Array, contact: number) => boolean,
+    rose: (y: Float64Array, motor: number) => boolean,
   ): Change;
   /** Motors stop at once, whatever the scan. */
   mainsLost(y: Float64Array, tick: number, emit: Emit): void;
@@ -371,9 +371,14 @@ export function createPanel(plant: Plant, layout: LayoutBuilder, relayHeat: numb
   const wantsAir = (y: Float64Array) => y[s.mains] === 1 && (made(y, at.cutIn) || made(y, at.standbyCutIn));
 
   // ---- Contacts are devices in the field: they move whether or not the panel is alive.
-  function readContacts(y: Float64Array, tick: number, emit: Emit, reads: (contact: number) => boolean): void {
+  function readContacts(
+    y: Float64Array,
+    tick: number,
+    emit: Emit,
+    reads: (y: Float64Array, contact: number) => boolean,
+  ): void {
     for (let j = 0; j < contacts.length; j++) {
-      const condition = reads(j);
+      const condition = reads(y, j);
       setBit(y, s.raw + j, condition);
       const says = contactSays(contacts[j].role, condition, y[s.circuit + j]);
       if (!says) y[s.rawSince + j] = -1;
@@ -471,7 +476,12 @@ export function createPanel(plant: Plant, layout: LayoutBuilder, relayHeat: numb
   }
 
   /** Latches what time makes of a commanded machine: failed, or running long. */
-  function watchMotors(y: Float64Array, tick: number, emit: Emit, rose: (motor: number) => boolean): void {
+  function watchMotors(
+    y: Float64Array,
+    tick: number,
+    emit: Emit,
+    rose: (y: Float64Array, motor: number) => boolean,
+  ): void {
     for (let m = 0; m < nMotors; m++) {
       // Starts that come a little faster than allowed leave the count at the limit now and then: that ends nothing.
       if (y[s.startTooMany + m] >= 0 && tick - y[s.startTooMany + m] >= hour) {
@@ -479,7 +489,7 @@ export function createPanel(plant: Plant, layout: LayoutBuilder, relayHeat: numb
         note(LOGIC);
       }
       if (y[s.commanded + m] === 0) continue;
-      if (motors[m].proof === Proof.rise && y[s.running + m] === 1 && y[s.proven + m] === 0 && rose(m)) {
+      if (motors[m].proof === Proof.rise && y[s.running + m] === 1 && y[s.proven + m] === 0 && rose(y, m)) {
         setBit(y, s.proven + m, true);
         emit(EventCode.riseProven, m, 0, 0);
       }

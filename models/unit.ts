@@ -104,13 +104,7 @@ export function createUnit(plant: Plant): Unit {
       endControl(y, tick);
       arm(y);
     }
-    const moved = panel.scan(
-      y,
-      tick,
-      emit,
-      (j) => readsContact(y, j),
-      (m) => rose(y, m),
-    );
+    const moved = panel.scan(y, tick, emit, readsContact, rose);
     for (let m = 0; m < motors.length; m++) {
       if (motors[m].proof === Proof.rise && y[ps.running + m] === 1 && y[ps.startTick + m] === tick) noteRise(y, m);
     }

@@ -23,8 +23,10 @@ export interface StrokeAnswer {
   readonly stroke: number;
   readonly outcome: Outcome;
   /**
-   * Margin beyond the one wanted: 0 or more where the requirement is met. A completed stroke: its margin (the smaller of
-   * force and time) less the wanted one. Any other: the share of its way that it lacks, negative, less 1.
+   * Margin beyond the one wanted: 0 or more where the requirement is met, below 0 where it is not. A completed stroke: its
+   * margin (the smaller of force and time) less the wanted one; a late one: its time margin, negative, less that; one that
+   * ended and does not count: less that and next to nothing; any other: the share of its way that it lacks, negative, less
+   * that. Among strokes that fail it says how far off each is, not which is worse.
    */
   readonly spare: number;
   /** Margin of a completed stroke; NaN of any other. Infinity where the load helps and no time is stated. */
@@ -111,7 +113,7 @@ export function createOutages(plant: Plant, options: EngineOptions = {}): Outage
       const margin = value ?? Infinity;
       return { ...base, spare: margin - wanted, margin, of };
     }
-    // A stroke that ended but does not count (late, too fast, drifted) is worse than any that counts.
+    // Ended or not, it stays under 0, and so under any that counts.
     const went = record.ended_s >= 0 ? 1 : travelled(i, k, record);
     const short = outcome === 'late' ? Math.min(0, value ?? 0) : went - 1;
     return { ...base, spare: Math.max(-1, short) - 1e-9 - wanted, margin: Number.NaN, of };

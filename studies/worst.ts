@@ -67,15 +67,15 @@ const MOST_EVENTS = 200;
 export function worstOverrides(answer: WorstAnswer, values: ScenarioValues, plant: Plant): string[] {
   const lostAt_s = answer.proof.from === 'service' ? answer.worst.time_s : 0;
   const back = lateOverrides(values, plant, lostAt_s);
-  if (answer.proof.from === 'service') return [...back, `power.lostAt=${lostAt_s} s`];
+  if (answer.proof.from === 'service') return [...back, `power.lostAt=${Number(lostAt_s.toFixed(6))} s`];
   const [corner] = answer.corners;
   const { tank, ambientTemperature_K } = plant;
   return [
     ...back,
     'power.lostAt=0 s',
-    `start.pressure=${corner.pressure_Pa / 1000} kPaa`,
+    `start.pressure=${Number((corner.pressure_Pa / 1000).toFixed(3))} kPaa`,
     values.start.oil === undefined
-      ? `start.level=${corner.level_m - tank.sightGlassZero_m} m`
+      ? `start.level=${Number((corner.level_m - tank.sightGlassZero_m).toFixed(6))} m`
       : `start.oil=${tank.vessel.volumeAt(corner.level_m)} m^3`,
     ...(values.start.airTemperature === undefined ? [] : [`start.airTemperature=${ambientTemperature_K} K`]),
     ...(values.start.wallTemperature === undefined ? [] : [`start.wallTemperature=${ambientTemperature_K} K`]),
