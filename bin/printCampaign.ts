@@ -90,7 +90,7 @@ export function printCampaign(
     ),
     [
       ...wrap(
-        'Least margin of a run beyond the one wanted; below 0 the run is not met, and a stroke that does not complete counts with the share of its way that it lacks:',
+        'Least margin of a run beyond the one wanted; below 0 the run is not met. A late stroke counts by its time, one that does not end by the time it was given and the share of its way that it lacks:',
         WIDTH,
       ),
       ...table(

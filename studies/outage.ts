@@ -24,9 +24,9 @@ export interface StrokeAnswer {
   readonly outcome: Outcome;
   /**
    * Margin beyond the one wanted: 0 or more where the requirement is met, below 0 where it is not. A completed stroke: its
-   * margin (the smaller of force and time) less the wanted one; a late one: its time margin, negative, less that; one that
-   * ended and does not count: less that and next to nothing; any other: the share of its way that it lacks, negative, less
-   * that. Among strokes that fail it says how far off each is, not which is worse.
+   * margin (the smaller of force and time) less the wanted one. A late one: its time margin, negative, less that. One that
+   * has not ended is later than any: the time margin it has come to, and what it lacks of its way, less that. So the less,
+   * the worse. One that ended and does not count for another reason stands next to nothing under 0.
    */
   readonly spare: number;
   /** Margin of a completed stroke; NaN of any other. Infinity where the load helps and no time is stated. */
@@ -101,22 +101,29 @@ export function createOutages(plant: Plant, options: EngineOptions = {}): Outage
   const span_ticks = Math.ceil(outageSpan(plant) / plant.tick_s);
   const hold_s = Math.max(0, ...plant.valves.map((v) => v.require?.hold_s ?? 0));
 
-  function answer(i: number, k: number, record: StrokeRecord | undefined, end_s: number): StrokeAnswer {
+  function answer(i: number, k: number, record: StrokeRecord | undefined, lost_s: number, end_s: number): StrokeAnswer {
     const v = plant.valves[i];
     const wanted = v.require?.margin ?? 0;
     const gas = y[slots.gasInHeader] === 1 && drawsOil(v, v.strokes[k]) && (record === undefined || record.ended_s < 0);
     const outcome = outcomeOf(v, record, gas, end_s);
     const base = { valve: i, stroke: k + 1, outcome };
-    if (record === undefined) return { ...base, spare: -2 - wanted, margin: Number.NaN, of: undefined };
-    const { value, of } = marginOf(v, record);
+    const longest_s = v.require?.longest_s ?? Infinity;
+    const under = (by: number) => ({
+      ...base,
+      spare: Math.min(0, by) - 1e-9 - wanted,
+      margin: Number.NaN,
+      of: undefined,
+    });
+    if (record === undefined) return under(1 - (end_s - lost_s) / longest_s - 1);
     if (outcome === 'completed') {
+      const { value, of } = marginOf(v, record);
       const margin = value ?? Infinity;
       return { ...base, spare: margin - wanted, margin, of };
     }
-    // Ended or not, it stays under 0, and so under any that counts.
-    const went = record.ended_s >= 0 ? 1 : travelled(i, k, record);
-    const short = outcome === 'late' ? Math.min(0, value ?? 0) : went - 1;
-    return { ...base, spare: Math.max(-1, short) - 1e-9 - wanted, margin: Number.NaN, of };
+    const ended = record.ended_s >= 0;
+    if (ended && outcome !== 'late') return under(0);
+    const time_s = (ended ? record.ended_s : end_s) - record.commanded_s;
+    return under(1 - time_s / longest_s - (ended ? 0 : 1 - travelled(i, k, record)));
   }
 
   /** Share of its way that a stroke has made. */
@@ -165,6 +172,7 @@ export function createOutages(plant: Plant, options: EngineOptions = {}): Outage
             i,
             k,
             recorder.strokes.findLast((r) => r.valve === i && r.stroke === k + 1),
+            tick * plant.tick_s,
             end_s,
           ),
         );

@@ -15,7 +15,6 @@ import { valueAt, withValue } from '../scenarios/setpoints.ts';
 import type { Setpoint, Tuning } from '../scenarios/tuning.ts';
 import { ProgramFault } from '../sim/fault.ts';
 import { createLimits, type Limit, type SettingAt } from './limits.ts';
-import type { OutageAnswer } from './outage.ts';
 import {
   BY_DUTY,
   type Corner,
@@ -30,8 +29,6 @@ import {
 export interface LeastState {
   /** Margin beyond the one wanted. */
   readonly spare: number;
-  /** The same for comparing: 1 less where a stroke does not end at all, which is worse than any that ends late. */
-  readonly rank: number;
   readonly corner: Corner | undefined;
   /** The fault that stands in it; undefined without one. */
   readonly fault: string | undefined;
@@ -186,14 +183,13 @@ export function findTuning(
     const key = keyOf(x);
     const before = known.get(key);
     if (before !== undefined) return before;
-    let found: LeastState = { spare: Infinity, rank: Infinity, corner: undefined, fault: undefined };
+    let found: LeastState = { spare: Infinity, corner: undefined, fault: undefined };
     const look = (of: ScenarioValues, permitted: Permitted, fault: string | undefined) => {
       const corners = switchCorners(changed(of, x), plant, engine, permitted);
       // A state that cannot be is as bad as none.
-      if (corners.length === 0) found = { spare: -2, rank: -3, corner: undefined, fault };
+      if (corners.length === 0) found = { spare: -1e6, corner: undefined, fault };
       for (const corner of corners) {
-        const rank = rankOf(corner.answer);
-        if (rank < found.rank) found = { spare: corner.answer.spare, rank, corner, fault };
+        if (corner.answer.spare < found.spare) found = { spare: corner.answer.spare, corner, fault };
       }
     };
     look(tuning.wanted, BY_DUTY, undefined);
@@ -281,7 +277,7 @@ export function findTuning(
     const scored = (of: readonly number[], spare: number): Score =>
       compromise ? [shortOf(of) + 100 * Math.max(0, needed - spare), moved(of)] : scoreOf(of, spare, needed, objective);
     if (!compromise && shortOf(x) > 0) return { steps: best, score: [Infinity, shortOf(x)] };
-    let score = scored(x, least(x).rank);
+    let score = scored(x, least(x).spare);
     const order = (p: readonly number[]) => {
       if (compromise) return shortOf(p) - estimate(p) / (plant.start.gasPressure_Pa / 100);
       return objective === 'most margin' || score[0] > 0 ? -estimate(p) : startsOf(p) - 1e-9 * estimate(p);
@@ -306,7 +302,7 @@ export function findTuning(
       for (const c of near) {
         const state = known.get(keyOf(c.x));
         if (state === undefined) continue;
-        const s = scored(c.x, state.rank);
+        const s = scored(c.x, state.spare);
         if (better(s, score)) [next, score] = [c.steps, s];
       }
       if (next === undefined) width = Math.floor(width / 2);
@@ -489,12 +485,6 @@ export function findTuning(
     tradeOff,
     examined: known.size,
   };
-}
-
-const ENDED: ReadonlySet<string> = new Set(['completed', 'late', 'too fast']);
-
-function rankOf(answer: OutageAnswer): number {
-  return Math.min(Infinity, ...answer.strokes.map((s) => s.spare - (ENDED.has(s.outcome) ? 0 : 1)));
 }
 
 /** A step in the unit of the file. */

@@ -82,6 +82,15 @@ describe('overload relay', () => {
     close(w.slot('P-1.relayHeat', 1000), 1 - (1 - 0.92575) * Math.exp(-1000 / TAU), 1e-5);
   });
 
+  // 6 times the full-load current for 2 s of run-up, then once, whatever the work: both pieces in closed form.
+  test('heats by the starting current up to full speed, and by the load from then on', () => {
+    const w = watch({ ...alone, 'pumps.P-1.runUp': '2 s', 'pumps.P-1.noLoadCurrent': '100 %' }, 60);
+    const tau = 10 / Math.log(7.2 ** 2 / (7.2 ** 2 - TRIP));
+    const up = 36 * (1 - Math.exp(-2 / tau));
+    close(w.slot('P-1.relayHeat', 2), up, 1e-7);
+    close(w.slot('P-1.relayHeat', 50), 1 + (up - 1) * Math.exp(-48 / tau), 1e-6);
+  });
+
   // Cooling from k^2 to 0.7 k^2 takes tau ln(1/0.7) = 138 s.
   const cooling = TAU * Math.log(1 / 0.7);
   test('is reset by hand only once it has cooled', () => {

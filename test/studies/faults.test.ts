@@ -185,8 +185,9 @@ test('an alarm that comes after the shutdown is lost leaves the fault hidden, as
     );
     return replay(load('mill-creek', ...SOUND, ...overrides), { trace: false }).result;
   };
-  expect(metAt(from_s).verdict.met).toBe(false);
-  expect(metAt(from_s - 600).verdict.strokes.every((v) => v.met || v.tooCloseToCall)).toBe(true);
+  const fails = (v: { met: boolean; tooCloseToCall: boolean }) => !v.met && !v.tooCloseToCall;
+  expect(metAt(from_s + 60).verdict.strokes.some(fails)).toBe(true);
+  expect(metAt(from_s - 600).verdict.strokes.some(fails)).toBe(false);
   expect(metAt(from_s).faults[0].revealedAt_s ?? Infinity).toBeGreaterThan(begins_s + from_s);
 });
 

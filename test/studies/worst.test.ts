@@ -119,3 +119,37 @@ test('its overrides replay the proof though the run of the file is shorter', () 
   expect(stroke.outcome).toBe(answer.worst.answer.worst?.outcome);
   expect(stroke.outcome).not.toBe('not commanded');
 });
+
+// The night's cold, far from any start or stop: 12 instants in two days meet it only by narrowing down.
+test('narrows down to a worst moment that lies between the instants', () => {
+  const { values, plant } = load('larkstone-moor', 'compressors=[]');
+  const find = (instants: number) => findWorst(values, plant, { instants, longestService_s: 2 * 86_400 });
+  const coarse = find(6);
+  const fine = find(600).worst.answer.spare;
+  const unrefined = Math.min(
+    ...coarse.moments.filter((m) => isEven(m.tick, coarse.service.ticks, 6)).map((m) => m.answer.spare),
+  );
+  expect(unrefined - fine).toBeGreaterThan(1e-4);
+  expect(coarse.worst.answer.spare - fine).toBeLessThan(1e-5);
+});
+const isEven = (tick: number, ticks: number, count: number) =>
+  Array.from({ length: count }, (_, k) => Math.round((ticks * (k + 0.5)) / count)).includes(tick);
+
+// A minute in the small hours in which a stroke goes from ending late to not ending in the time it is given: the second is
+// the worse, and by as little as it is slower.
+test('the less a failure spares the worse it is, without a jump where a stroke no longer ends', () => {
+  const { plant } = load('larkstone-moor', 'compressors=[]');
+  const outages = createOutages(inService(plant));
+  const y = outages.unit.start();
+  const seen = new Set<string | undefined>();
+  let before: number | undefined;
+  for (let t = 104_100; t <= 104_220; t += 10) {
+    const tick = Math.round(t / plant.tick_s);
+    outages.engine.advance(y, tick - 1, { sampleTicks: 0 });
+    const { spare, worst } = outages.fail(y, tick);
+    seen.add(worst?.outcome);
+    if (before !== undefined) expect(Math.abs(spare - before)).toBeLessThan(0.01);
+    before = spare;
+  }
+  expect([...seen].sort()).toEqual(['late', 'still moving']);
+});
