@@ -17,6 +17,7 @@ export default defineConfig({
     // No test changes what another reads, so files share their modules.
     isolate: false,
     include: ['test/**/*.test.ts'],
+    globalSetup: ['test/support/browser.ts'],
     setupFiles: ['test/support/setup.ts'],
     testTimeout: 60_000,
   },

@@ -38,9 +38,12 @@ const folders = [
   'scenarios',
   'studies',
   'bin',
+  'web',
   path.join('test', 'bench'),
   path.join('test', 'mutation'),
 ];
+/** What web/build.mjs writes; it empties these itself. */
+const bundled = [path.join('web', 'bundle'), path.join('web', 'desk-page')];
 let newest = Math.max(mtime(at('tsconfig.json')), mtime(at('package.json')));
 const sources = new Set();
 for (const folder of folders) {
@@ -49,7 +52,7 @@ for (const folder of folders) {
   for (const entry of readdirSync(at(folder), { recursive: true, withFileTypes: true })) {
     const file = path.join(entry.parentPath ?? entry.path, entry.name);
     if (entry.isDirectory()) newest = Math.max(newest, mtime(file));
-    if (!entry.isFile() || !entry.name.endsWith('.ts')) continue;
+    if (!entry.isFile() || !/\.(ts|css|html|mjs)$/.test(entry.name)) continue;
     newest = Math.max(newest, mtime(file));
     sources.add(path.relative(root, file).replace(/\.ts$/, '.js'));
   }
@@ -65,7 +68,8 @@ if (newest > mtime(stamp) || !existsSync(at('dist', 'bin', 'tripstroke.js'))) {
     for (const entry of readdirSync(at('dist', folder), { recursive: true, withFileTypes: true })) {
       if (!entry.isFile() || !entry.name.endsWith('.js')) continue;
       const file = path.join(entry.parentPath ?? entry.path, entry.name);
-      if (sources.has(path.relative(at('dist'), file))) continue;
+      const name = path.relative(at('dist'), file);
+      if (sources.has(name) || bundled.some((made) => name.startsWith(made))) continue;
       for (const old of [file, `${file}.map`, file.replace(/\.js$/, '.d.ts')]) rmSync(old, { force: true });
     }
   }
