@@ -54,6 +54,8 @@ export interface Flows {
   loadNow(y: Float64Array, valve: number, side: 0 | 1): number;
   /** Pressure drop, Pa, over the return filter at the flow of the outputs. */
   filterDrop(y: Float64Array): number;
+  /** Derives anew what was derived from the numbers of the plant. */
+  refit(): void;
 }
 
 export function createFlows(parts: Parts): Flows {
@@ -64,8 +66,6 @@ export function createFlows(parts: Parts): Flows {
   const nV = valves.length;
   const nP = pumps.length;
   const nC = compressors.length;
-  const rhoG = plant.oil.density_kg_m3 * GRAVITY;
-  const freshAir_kg_m3 = dissolvedAir.solubility_kg_m3Pa * pAmbient;
   const a = adjust.slots;
   const ps = panel.slots;
   const {
@@ -112,7 +112,6 @@ export function createFlows(parts: Parts): Flows {
   const pumpOut = new Float64Array(4);
   const airOutput = new Float64Array(3);
   const gamma1 = GAMMA - 1;
-  const isothermalEnergy = CV_AIR * start.gasTemperature_K;
   const exchange = tank.exchange;
   const fixedWall = exchange === 'isothermal' || exchange === 'polytropic';
 
@@ -123,7 +122,7 @@ export function createFlows(parts: Parts): Flows {
   }
 
   // The return main with its filter as blocked as it is.
-  const mains = new Map<number, LineLeg>([[1, plant.returnMain]]);
+  const mains = new Map<number, LineLeg>();
   let filterNow = 1;
   let mainNow = plant.returnMain;
   function useFilter(factor: number): void {
@@ -136,6 +135,21 @@ export function createFlows(parts: Parts): Flows {
   const now = new Float64Array(15);
   // Pumps with their relief valves as they are.
   const pumpNow = pumps.map((p) => ({ ...p }));
+  let rhoG = 0;
+  let freshAir_kg_m3 = 0;
+  let isothermalEnergy = 0;
+  function refit(): void {
+    rhoG = plant.oil.density_kg_m3 * GRAVITY;
+    freshAir_kg_m3 = dissolvedAir.solubility_kg_m3Pa * pAmbient;
+    isothermalEnergy = CV_AIR * start.gasTemperature_K;
+    for (let j = 0; j < nP; j++) Object.assign(pumpNow[j], pumps[j]);
+    mains.clear();
+    mains.set(1, plant.returnMain);
+    filterNow = 1;
+    mainNow = plant.returnMain;
+    network.setMain(mainNow);
+  }
+  refit();
 
   function derivative(time: number, y: Float64Array, rate: Float64Array): void {
     rate.fill(0);
@@ -469,5 +483,5 @@ export function createFlows(parts: Parts): Flows {
       : mainNow.bypassOpening_Pa + mainNow.parallel_Pas_m3 * (q - mainNow.bypassFlow_m3_s);
   }
 
-  return { derivative, loadNow, filterDrop };
+  return { derivative, loadNow, filterDrop, refit };
 }

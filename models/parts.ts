@@ -106,6 +106,8 @@ export interface Parts {
   readonly comparisons: readonly Comparison[];
   /** Pumps, then compressors. */
   readonly motors: readonly MotorPlant[];
+  /** Takes what the layout says of sizes from the plant anew. */
+  refit(): void;
 }
 
 /** Lays out the state and the outputs of a plant. */
@@ -115,21 +117,19 @@ export function createParts(plant: Plant): Parts {
   const nV = valves.length;
   const nP = pumps.length;
   const nC = compressors.length;
-  const mass0 = (start.gasPressure_Pa * (tank.volume_m3 - start.oilVolume_m3)) / (R_AIR * start.gasTemperature_K);
-  const energy0 = mass0 * CV_AIR * start.gasTemperature_K;
   const BIG = Number.MAX_SAFE_INTEGER;
 
-  // ---- Slots
+  // ---- Slots. Sizes of stocks are put in by refit, at the end.
   const b = layoutBuilder();
-  const energy = b.integrated({ name: 'air.energy', unit: 'J', min: 0, max: Infinity, scale: energy0 });
-  const airMass = b.integrated({ name: 'air.mass', unit: 'kg', min: 0, max: Infinity, scale: mass0 });
+  const energy = b.integrated({ name: 'air.energy', unit: 'J', min: 0, max: Infinity, scale: 1 });
+  const airMass = b.integrated({ name: 'air.mass', unit: 'kg', min: 0, max: Infinity, scale: 1 });
   // A tank drained to its floor is empty but for a rounding either way.
   const oil = b.integrated({
     name: 'tank.oil',
     unit: 'm3',
     min: -1e-12 * tank.volume_m3,
     max: tank.volume_m3,
-    scale: tank.volume_m3,
+    scale: 1,
   });
   const wall = b.integrated({ name: 'shell.temperature', unit: 'K', min: 0, max: 2000, scale: 300 });
   const sump = b.integrated({
@@ -137,9 +137,9 @@ export function createParts(plant: Plant): Parts {
     unit: 'm3',
     min: -Infinity,
     max: Infinity,
-    scale: plant.sump.capacity_m3,
+    scale: 1,
   });
-  const dissolved = b.integrated({ name: 'oil.air', unit: 'kg', min: -1e-9, max: Infinity, scale: mass0 });
+  const dissolved = b.integrated({ name: 'oil.air', unit: 'kg', min: -1e-9, max: Infinity, scale: 1 });
   const x = b.size();
   for (const v of valves) b.integrated({ name: `${v.tag}.position`, unit: '1', min: 0, max: 1, scale: 1 });
   const relayHeat = b.size();
@@ -272,5 +272,15 @@ export function createParts(plant: Plant): Parts {
     stepAt,
     stepSince,
   };
-  return { plant, layout, slots, out, outputs, motion, panel, trip, adjust, comparisons, motors };
+  function refit(): void {
+    const { gasPressure_Pa, oilVolume_m3, gasTemperature_K } = start;
+    const air_kg = (gasPressure_Pa * (tank.volume_m3 - oilVolume_m3)) / (R_AIR * gasTemperature_K);
+    for (const slot of [airMass, dissolved]) layout.slots[slot].scale = air_kg;
+    layout.slots[energy].scale = air_kg * CV_AIR * gasTemperature_K;
+    layout.slots[oil].scale = tank.volume_m3;
+    layout.slots[sump].scale = plant.sump.capacity_m3;
+  }
+
+  refit();
+  return { plant, layout, slots, out, outputs, motion, panel, trip, adjust, comparisons, motors, refit };
 }

@@ -45,6 +45,8 @@ export interface Unit extends System {
   muteActions(y: Float64Array): void;
   /** Load, N, that a moving or resting piston needs overcome now, friction included. */
   needed(y: Float64Array, valve: number): number;
+  /** To be called when the numbers of its plant have been taken from another (refit.ts). */
+  refit(): void;
 }
 
 /** Builds the system of a plant. Allocates here; nothing is allocated while it runs. */
@@ -189,5 +191,10 @@ export function createUnit(plant: Plant): Unit {
       }
     },
     needed: margins.needed,
+    refit() {
+      parts.refit();
+      flows.refit();
+      watching.refit();
+    },
   };
 }

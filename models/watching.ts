@@ -37,6 +37,8 @@ export interface Watching {
   /** The first scan after a tick. */
   nextScan(tick: number): number;
   timeOf(y: Float64Array): number;
+  /** Derives anew what was derived from the numbers of the plant. */
+  refit(): void;
 }
 
 export function createWatching(parts: Parts, flows: Flows, pistons: Pistons): Watching {
@@ -67,20 +69,21 @@ export function createWatching(parts: Parts, flows: Flows, pistons: Pistons): Wa
   const watch = linearWatches(parts, wComparisons + parts.comparisons.length);
   const { watches, set, setPressure } = watch;
   const comparisons = createComparisons(parts, watch, wComparisons);
-  const contactLevels = contacts.map((c) =>
-    c.measured === 'pressure'
-      ? { trip: c.trip, reset: c.reset }
-      : c.measured === 'sump'
-        ? { trip: c.trip * plant.sump.area_m2, reset: c.reset * plant.sump.area_m2 }
-        : { trip: tank.vessel.volumeAt(c.trip), reset: tank.vessel.volumeAt(c.reset) },
-  );
+  /** Where each contact makes and resets, in what is watched: Pa, or m3. */
+  const contactLevels = contacts.map(() => ({ trip: 0, reset: 0 }));
+  function refit(): void {
+    contacts.forEach((c, j) => {
+      contactLevels[j].trip = watchedAt(c, c.trip);
+      contactLevels[j].reset = watchedAt(c, c.reset);
+    });
+  }
+  refit();
   const probes = new Float64Array(2 * nV + nM + 1);
   const probing = new Uint8Array(probes.length);
   const timeOf = (y: Float64Array) => y[layout.clock.tick] * tick_s + y[layout.clock.offset];
   const nextScan = (tick: number) => (Math.floor(tick / scanTicks) + 1) * scanTicks;
 
-  function drifted(c: Contact, made: boolean, drift: number): number {
-    const at = (made ? c.reset : c.trip) + drift;
+  function watchedAt(c: Contact, at: number): number {
     return c.measured === 'pressure' ? at : c.measured === 'sump' ? at * plant.sump.area_m2 : tank.vessel.volumeAt(at);
   }
 
@@ -126,7 +129,7 @@ export function createWatching(parts: Parts, flows: Flows, pistons: Pistons): Wa
       const made = y[ps.raw + j] === 1;
       const drift = y[a.drift + j];
       const sound = made ? contactLevels[j].reset : contactLevels[j].trip;
-      const limit = drift === 0 ? sound : drifted(contacts[j], made, drift);
+      const limit = drift === 0 ? sound : watchedAt(contacts[j], (made ? contacts[j].reset : contacts[j].trip) + drift);
       // A low contact makes going down and resets going up; a high one the other way round.
       const sign = contacts[j].low === made ? 1 : -1;
       if (contacts[j].measured === 'pressure') setPressure(wContacts + j, CONTACT, limit, sign);
@@ -254,5 +257,19 @@ export function createWatching(parts: Parts, flows: Flows, pistons: Pistons): Wa
         : ((GAMMA - 1) * y[energy]) / (volume_m3 - y[oil]) + provenRise;
   }
 
-  return { rose, noteRise, watches, comparisons, probes, probing, arm, probe, happen, readsContact, nextScan, timeOf };
+  return {
+    rose,
+    noteRise,
+    watches,
+    comparisons,
+    probes,
+    probing,
+    arm,
+    probe,
+    happen,
+    readsContact,
+    nextScan,
+    timeOf,
+    refit,
+  };
 }

@@ -69,6 +69,8 @@ export interface BuildOptions {
   readonly levelError_m?: number;
   /** A plant of the same tank, whose tables are used again. */
   readonly like?: Plant;
+  /** The values that `like` was built of, all other options being the same: what has the same values is taken from it. */
+  readonly likeValues?: ScenarioValues;
 }
 
 const GRAVITY = 9.80665;
@@ -89,6 +91,10 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
     complain(path, message);
   };
   const v = values;
+  const { like, likeValues } = options;
+  /** The plant to take from what depends on these groups of values, where they are the same. */
+  const alike = (...keys: readonly (keyof ScenarioValues)[]): Plant | undefined =>
+    likeValues !== undefined && keys.every((key) => v[key] === likeValues[key]) ? like : undefined;
   const tick_s = v.clock.tick;
   const ticks = (seconds: number) => delayTicks(seconds, tick_s);
   const pAmbient = ambientPressure(v.site);
@@ -161,7 +167,9 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
       ? { kind: 'torispherical', dishFactor: t.dishRadius, knuckleFactor: t.knuckleRadius }
       : { kind: t.heads };
   let shell = volumeVessel(1);
-  if (t.volume !== undefined) shell = volumeVessel(t.volume);
+  const sameShell = alike('tank')?.tank.vessel;
+  if (sameShell !== undefined) shell = sameShell;
+  else if (t.volume !== undefined) shell = volumeVessel(t.volume);
   else {
     const shape = {
       orientation: t.orientation,
@@ -338,7 +346,9 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
   }
 
   // ---- Valves
+  const before = alike('site', 'oil', 'tank', 'sump', 'clock')?.valves;
   const valves = v.valves.map((w, i): ValvePlant => {
+    if (before !== undefined && w === likeValues?.valves[i]) return before[i];
     const at = `valves.${i}`;
     const headArea = (Math.PI / 4) * w.bore ** 2;
     const rodArea = (Math.PI / 4) * (w.bore ** 2 - w.rod ** 2);
@@ -463,7 +473,9 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
   });
 
   // ---- Contacts
-  const contacts = buildContacts(v, shell.height_m, options.contactErrors ?? 'drawn', fault, inside);
+  const contacts =
+    alike('panel', 'tank', 'sump', 'seed')?.panel.contacts ??
+    buildContacts(v, shell.height_m, options.contactErrors ?? 'drawn', fault, inside);
   const require = (condition: boolean, role: ContactRole, why: string) => {
     if (condition && !contacts.some((c) => c.role === role)) {
       const [kind, name] = role.split('.');
@@ -656,7 +668,7 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
     tank: {
       tag: t.tag,
       vessel: shell,
-      tables: options.like?.tank.tables ?? compileVesselTables(shell),
+      tables: like?.tank.tables ?? compileVesselTables(shell),
       volume_m3: volume,
       outletVolume_m3: outletVolume,
       outletShutOff,
@@ -681,8 +693,10 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
     pumps,
     compressors,
     safetyValve,
-    header: line(v.header),
-    returnMain: line(v.returnMain, [], filterOf(v.returnMain, oilNow.viscosity_m2_s, viscosityOf(GRADE_TEMPERATURE_K))),
+    header: alike('oil', 'header')?.header ?? line(v.header),
+    returnMain:
+      alike('oil', 'returnMain')?.returnMain ??
+      line(v.returnMain, [], filterOf(v.returnMain, oilNow.viscosity_m2_s, viscosityOf(GRADE_TEMPERATURE_K))),
     filterAlarm_Pa: v.returnMain.filter?.alarm ?? 0,
     valves,
     panel: {

@@ -65,6 +65,8 @@ export interface Engine {
    * stop the run early. Errors: ProgramFault when the program, not the plant, is at fault.
    */
   advance(y: Float64Array, toTick: number, observer: Observer, until?: (y: Float64Array) => boolean): StopReason;
+  /** To be called when the numbers of the system have changed. */
+  refit(): void;
 }
 
 const SILENT: Emit = () => {};
@@ -274,6 +276,7 @@ export function createEngine(system: System, options: EngineOptions = {}): Engin
 
   return {
     system,
+    refit: stepper.refit,
     advance(y, toTick, observer, until) {
       const emit: Emit = (code, item, value, other) => {
         work.spent += EVENT_WORK * integrated;

@@ -15,7 +15,7 @@ export interface SlotInfo {
   readonly min: number;
   readonly max: number;
   /** Size at which an integrated slot is neither small nor large; its absolute error tolerance is relative to it. */
-  readonly scale: number;
+  scale: number;
 }
 
 export interface Layout {

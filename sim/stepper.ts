@@ -19,6 +19,8 @@ export interface Stepper {
   readonly last: Float64Array;
   /** The state at the end of the step last taken, integrated and discrete slots only (no totals). */
   readonly end: Float64Array;
+  /** Takes the scales of the slots anew. */
+  refit(): void;
   /** Evaluates the rates at the start of a step into `first`. */
   begin(time_s: number, y: Float64Array): void;
   /** Uses the end rates of the last step as the start rates of the next. */
@@ -69,8 +71,12 @@ export function createStepper(layout: Layout, derivative: Derivative, relativeEr
   const r4 = new Float64Array(advanced);
   const r5 = new Float64Array(advanced);
   const absolute = new Float64Array(integrated);
-  for (let i = 0; i < integrated; i++) absolute[i] = layout.slots[i].scale * relativeError * 0.1;
   let step = 0;
+
+  function refit(): void {
+    for (let i = 0; i < integrated; i++) absolute[i] = layout.slots[i].scale * relativeError * 0.1;
+  }
+  refit();
 
   function moveTo(y: Float64Array, theta: number): void {
     const rest = 1 - theta;
@@ -87,6 +93,7 @@ export function createStepper(layout: Layout, derivative: Derivative, relativeEr
     first: k1,
     last: k7,
     end: stage,
+    refit,
 
     begin(time, y) {
       derivative(time, y, k1);

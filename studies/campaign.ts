@@ -4,6 +4,7 @@
  * their numbers. So it does not matter who ran which case, when, or in how many parts.
  */
 import type { Plant } from '../models/plant.ts';
+import { type OwnPlant, ownPlant } from '../models/refit.ts';
 import { type BuildOptions, buildPlant } from '../scenarios/build.ts';
 import type { Outcome } from '../scenarios/result.ts';
 import type { ScenarioValues } from '../scenarios/scenario.ts';
@@ -159,9 +160,10 @@ export function createCampaign(values: ScenarioValues, plan: CampaignPlan): Camp
   const sampler = createSampler(plan.sampling, plan.seed, names, plan.runs);
   const u = new Float64Array(inputs.length);
   const momentAt = names.indexOf(MOMENT);
-  const build: BuildOptions = inputs.some((i) => SHAPE.test(i.path)) ? {} : { like: base };
+  const build: BuildOptions = inputs.some((i) => SHAPE.test(i.path)) ? {} : { like: base, likeValues: values };
   const saved = savedService(base, values, plan, momentAt);
   const { tick_s } = base;
+  let kept: { readonly own: OwnPlant; readonly outages: Outages } | undefined;
 
   function drawn(i: number): Float64Array {
     sampler.point(i, u);
@@ -201,7 +203,7 @@ export function createCampaign(values: ScenarioValues, plan: CampaignPlan): Camp
       for (let k = 0; k < strokes.length; k++) into[at + 3 + 2 * k] = SPARE_NOT_SIMULATED;
       return;
     }
-    const outages = createOutages(inService(plant));
+    const outages = outagesOf(inService(plant));
     const y = saved?.before(tick)?.slice() ?? outages.unit.start();
     const { clock } = outages.unit.layout;
     y[clock.planned] = 0;
@@ -213,6 +215,16 @@ export function createCampaign(values: ScenarioValues, plan: CampaignPlan): Camp
       into[at + 2 + 2 * k] = CASE_OUTCOMES.indexOf(s.outcome);
       into[at + 3 + 2 * k] = s.spare;
     });
+  }
+
+  /** Failures of a plant: those of the last one refitted, where only numbers differ. */
+  function outagesOf(plant: Plant): Outages {
+    if (kept?.own.take(plant)) kept.outages.refit();
+    else {
+      const own = ownPlant(plant);
+      kept = { own, outages: createOutages(own.plant) };
+    }
+    return kept.outages;
   }
 
   function overrides(i: number): string[] {

@@ -89,6 +89,8 @@ export interface Outages {
   fail(state: Float64Array, tick: number): OutageAnswer;
   /** The same failure, judged in words; what the stated accuracies can take is left out. */
   tell(state: Float64Array, tick: number, units: UnitSystem): StrokeResult[];
+  /** To be called when the numbers of the plant have been taken from another. */
+  refit(): void;
 }
 
 /** Failures of one plant, which should be one in service. Errors: ProgramFault when the program is at fault. */
@@ -98,8 +100,19 @@ export function createOutages(plant: Plant, options: EngineOptions = {}): Outage
   const { layout, slots } = unit;
   const { clock } = layout;
   const y = new Float64Array(layout.size);
-  const span_ticks = Math.ceil(outageSpan(plant) / plant.tick_s);
-  const hold_s = Math.max(0, ...plant.valves.map((v) => v.require?.hold_s ?? 0));
+  let span_ticks = 0;
+  let hold_s = 0;
+  function measure(): void {
+    span_ticks = Math.ceil(outageSpan(plant) / plant.tick_s);
+    hold_s = Math.max(0, ...plant.valves.map((v) => v.require?.hold_s ?? 0));
+  }
+  measure();
+
+  function refit(): void {
+    measure();
+    unit.refit();
+    engine.refit();
+  }
 
   function answer(i: number, k: number, record: StrokeRecord | undefined, lost_s: number, end_s: number): StrokeAnswer {
     const v = plant.valves[i];
@@ -193,5 +206,5 @@ export function createOutages(plant: Plant, options: EngineOptions = {}): Outage
     return judge({ unit, end: y, strokes, events }, units, () => 0);
   }
 
-  return { unit, engine, fail, tell };
+  return { unit, engine, fail, tell, refit };
 }

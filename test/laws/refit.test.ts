@@ -1,0 +1,104 @@
+import fc from 'fast-check';
+import { assert, test } from 'vitest';
+import { ownPlant } from '../../models/refit.ts';
+import { createUnit } from '../../models/unit.ts';
+import { buildPlant } from '../../scenarios/build.ts';
+import { loadScenario } from '../../scenarios/index.ts';
+import type { ScenarioValues } from '../../scenarios/scenario.ts';
+import { createEngine } from '../../sim/engine.ts';
+import { BASE } from '../support/baseUnit.ts';
+import { law } from '../support/law.ts';
+import { randomScenario, showCase } from '../support/randomScenario.ts';
+import { firstDifference, MOST_STEPS, runCase } from '../support/runCase.ts';
+
+/** Keys of the file behind what is built into a unit, and whole numbers that count something. */
+const LEFT_ALONE: ReadonlySet<string> = new Set([
+  'tick',
+  'scanTicks',
+  'barometer',
+  'altitude',
+  'relativeHumidity',
+  'alarm',
+  'stroke',
+  'bore',
+  'rod',
+  'runUp',
+  'unloadedStart',
+  'delay',
+  'alarmDelay',
+  'heldOffAlarm',
+  'allowedStarts',
+]);
+
+/** The same values, each number up to one part in a hundred away. */
+function shaken(value: unknown, next: () => number, key = ''): unknown {
+  if (typeof value === 'number') return LEFT_ALONE.has(key) ? value : value * (1 + 0.01 * (next() - 0.5));
+  if (Array.isArray(value)) return value.map((item) => shaken(item, next, key));
+  if (typeof value !== 'object' || value === null) return value;
+  return Object.fromEntries(Object.entries(value).map(([k, v]) => [k, shaken(v, next, k)]));
+}
+
+/** Numbers from 0 to 1 out of a whole number (Park and Miller's generator, from memory). */
+function numbers(seed: number): () => number {
+  let x = seed;
+  return () => {
+    x = (x * 48271) % 2147483647;
+    return x / 2147483647;
+  };
+}
+
+let tried = 0;
+let refitted = 0;
+
+/**
+ * A unit keeps nothing of a plant but what its own copy holds and what refitting derives from that; so refitted to another
+ * plant it is the unit made for that plant, byte for byte.
+ */
+law(
+  'a refitted unit is the unit made anew, byte for byte',
+  { runs: 50, seed: 471, show: ([c]: readonly [Parameters<typeof showCase>[0], number]) => showCase(c) },
+  fc.tuple(randomScenario(), fc.integer({ min: 1, max: 2 ** 31 - 2 })),
+  ([c, seed]) => {
+    const values = shaken(c.values, numbers(seed)) as ScenarioValues;
+    const plant = buildPlant(values, () => {});
+    if (plant === undefined) return;
+    tried++;
+    const own = ownPlant(c.plant);
+    const unit = createUnit(own.plant);
+    const engine = createEngine(unit, { stepBudget: MOST_STEPS });
+    engine.advance(unit.start(), c.ticks, { sampleTicks: 0 });
+    if (!own.take(plant)) return;
+    refitted++;
+    unit.refit();
+    engine.refit();
+    const y = unit.start();
+    engine.advance(y, c.ticks, { sampleTicks: 0 });
+    const anew = runCase({ plant, ticks: c.ticks });
+    assert.equal(firstDifference(unit, y, anew.end), undefined);
+    unit.layout.slots.forEach((slot, i) => {
+      assert.equal(slot.scale, anew.unit.layout.slots[i].scale, slot.name);
+    });
+  },
+);
+
+test('most shaken plants can be taken', () => {
+  assert.isAbove(tried, 25);
+  assert.isAbove(refitted, 0.8 * tried);
+});
+
+test('a plant of another shape is not taken', () => {
+  const plantOf = (...overrides: string[]) => {
+    const { scenario, faults } = loadScenario(BASE, { file: 'base', overrides });
+    if (scenario === undefined) throw new Error(faults[0]?.message);
+    return scenario.plant;
+  };
+  const plain = plantOf();
+  assert.isTrue(ownPlant(plain).take(plantOf('start.pressure=7 barg')));
+  for (const other of [
+    'compressors=[]',
+    'tank.heat.exchange=adiabatic',
+    'clock.tick=20 ms',
+    'compressors.C-1.runUp=1 s',
+  ])
+    assert.isFalse(ownPlant(plain).take(plantOf(other)), other);
+});
