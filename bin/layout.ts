@@ -1,6 +1,6 @@
 /** Text laid out in a fixed number of columns: paragraphs and tables. */
 
-import { visible as printable } from '../scenarios/wording.ts';
+import { clockTime, visible as printable } from '../scenarios/wording.ts';
 
 /** East Asian wide characters and pictographs take two columns of a terminal (Unicode Standard Annex 11, from memory). */
 const WIDE =
@@ -17,7 +17,7 @@ export function widthOf(text: string): number {
 }
 
 /** Text from a file made harmless for a terminal. */
-export { printable };
+export { clockTime, printable };
 
 /** Lines of at most `width` columns, broken at blanks; a longer word is broken behind its last joint, or where it must. */
 export function wrap(text: string, width: number): string[] {
@@ -75,15 +75,6 @@ export const WIDTH = 80;
 /** A paragraph behind a label of `room` columns, without one where the label is empty; text from a file made harmless. */
 export const labelled = (label: string, text: string, room = 9): string[] =>
   paragraph((label === '' ? '' : `${label}:`).padEnd(room), printable(text), WIDTH);
-
-/** h:mm:ss, with days in front where there are any. */
-export function clockTime(seconds: number): string {
-  const whole = Math.round(seconds);
-  const days = Math.floor(whole / 86_400);
-  const two = (n: number) => String(n).padStart(2, '0');
-  const clock = `${Math.floor((whole % 86_400) / 3600)}:${two(Math.floor((whole % 3600) / 60))}:${two(whole % 60)}`;
-  return days === 0 ? clock : `${days} d ${clock}`;
-}
 
 export interface Column {
   readonly head: string;

@@ -2,7 +2,7 @@
 import type { EventRow, Finding, MachineDuty, Result, StrokeResult } from '../scenarios/result.ts';
 import { inOrder, type Rung, type Staircase } from '../scenarios/staircase.ts';
 import { columnUnit, formatQuantity, type UnitSystem } from '../scenarios/units.ts';
-import { alarmName } from '../scenarios/wording.ts';
+import { alarmName, clock } from '../scenarios/wording.ts';
 import { labelled, paragraph, printable, type Row, table, WIDTH, widthOf } from './layout.ts';
 import { type Paint, paintNothing } from './terminal.ts';
 
@@ -361,16 +361,6 @@ function dutyLines({ duty, units }: Result): string[] {
     ],
   }));
   return table(columns, rows, WIDTH);
-}
-
-/** A time of the run: seconds, or hours, minutes and seconds where the run is longer than two hours. */
-function clock(time_s: number, end_s: number, decimals: number): string {
-  if (end_s < 7200) return `${time_s.toFixed(decimals)} s`;
-  const scale = 10 ** decimals;
-  const units = Math.round(time_s * scale);
-  const two = (x: number) => String(x).padStart(2, '0');
-  const seconds = ((units % (60 * scale)) / scale).toFixed(decimals).padStart(decimals + 3, '0');
-  return `${Math.floor(units / (3600 * scale))}:${two(Math.floor(units / (60 * scale)) % 60)}:${seconds}`;
 }
 
 function eventLines({ events, units, site, end }: Result): string[] {

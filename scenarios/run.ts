@@ -91,10 +91,10 @@ export function runPlant(plant: Plant, options: RunOptions): RunRecord {
   const { trace = false } = options;
   const builder = trace === false ? undefined : traceBuilder(unit);
   if (trace !== true && trace !== false) trace.begin(builder?.columns ?? []);
-  const addRow = (state: Float64Array) => {
+  const addRow = (state: Float64Array, atEvent = false) => {
     if (builder === undefined) return;
     if (trace === true) rows.push(builder.row(state));
-    else if (trace !== false) trace.row(builder.row(state));
+    else if (trace !== false) trace.row(builder.row(state), atEvent);
   };
   let worst: Residual = { account: '', relative: 0 };
 
@@ -148,7 +148,7 @@ export function runPlant(plant: Plant, options: RunOptions): RunRecord {
           pressure_Pa: unit.gasPressure(state),
           oil_m3: state[slots.oil],
         });
-        addRow(state);
+        addRow(state, true);
       }
       recorder.event(state, code, item, value, other);
       if (code === EventCode.stepEnds) stepStates.set(item, state.slice());

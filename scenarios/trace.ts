@@ -21,7 +21,8 @@ export interface Trace {
 /** Takes the rows of a trace as they come. */
 export interface TraceSink {
   begin(columns: readonly TraceColumn[]): void;
-  row(row: Float64Array): void;
+  /** @param atEvent the row stands at an event, not at the period of the rows */
+  row(row: Float64Array, atEvent?: boolean): void;
 }
 
 /** Builds rows for states of a unit; the outputs of the right-hand side are evaluated for each. */

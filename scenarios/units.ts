@@ -9,6 +9,7 @@
  */
 
 import type { Dimension } from '../models/parameters.ts';
+import { digits, digitsKind, rounded } from './digits.ts';
 import { mathUnits } from './mathUnits.ts';
 import { nearest, quoted } from './wording.ts';
 
@@ -714,11 +715,7 @@ export function formatQuantity(
   const unit = columnUnit(dimension, system);
   const number = unit.toDisplay(si, ambientPressure_Pa);
   if (dimension === 'flowCoefficient') return `${unit.name} ${rounded(number, unit.decimals)}`;
-  // On a scale with an arbitrary zero, a reading near zero is no small quantity.
-  const scale = dimension === 'pressure' || dimension === 'temperature';
-  const whole = dimension === 'fraction' && Math.abs(number - Math.round(number)) < 1e-9;
-  const decimals = whole ? 0 : unit.decimals;
-  return `${scale || whole ? fixed(number, decimals) : rounded(number, decimals)} ${unit.name}`;
+  return `${digits(number, unit.decimals, digitsKind(dimension))} ${unit.name}`;
 }
 
 /** An SI value with all its digits, as {@link readQuantity} reads it back; a pressure is absolute. */
@@ -726,24 +723,6 @@ export function exactQuantity(si: number, dimension: Dimension): string {
   const kind = kinds[dimension];
   if (dimension === 'flowCoefficient') return `Kv ${si / kind.units['Kv']!}`;
   return dimension === 'fraction' ? String(si) : `${si} ${dimension === 'pressure' ? 'Paa' : kind.si}`;
-}
-
-/** At most four significant digits and at most `decimals` decimals, but never a minus sign before zero. */
-function fixed(number: number, decimals: number): string {
-  const size = Math.abs(number);
-  const fourDigits = size === 0 ? decimals : 3 - Math.floor(Math.log10(size));
-  return number.toFixed(Math.max(0, Math.min(decimals, fourDigits))).replace(/^-(?=[0.]+$)/, '');
-}
-
-/** Like {@link fixed}, but keeps three significant digits of a small number. Below 1e-9 it is rounding noise. */
-function rounded(number: number, decimals: number): string {
-  const size = Math.abs(number);
-  if (size < 1e-9) return '0';
-  if (size < 1e-4 || size >= 1e7) return String(Number(number.toPrecision(4)).toExponential());
-  if (size >= 10 ** (2 - decimals)) return fixed(number, decimals);
-  const threeDigits = String(Number(number.toPrecision(3)));
-  const usual = number.toFixed(decimals);
-  return threeDigits.length > usual.length ? threeDigits : usual;
 }
 
 /**

@@ -67,3 +67,22 @@ function editDistance(a: string, b: string, enough: number): number {
 export function alarmName(tag: string, text: string): string {
   return tag === text || tag.startsWith(`${text.split(' ')[0]}-`) ? text : `${tag} ${text}`;
 }
+
+/** A time of the run: seconds, or hours, minutes and seconds where the run is longer than two hours. */
+export function clock(time_s: number, end_s: number, decimals: number): string {
+  if (end_s < 7200) return `${time_s.toFixed(decimals)} s`;
+  const scale = 10 ** decimals;
+  const units = Math.round(time_s * scale);
+  const two = (x: number) => String(x).padStart(2, '0');
+  const seconds = ((units % (60 * scale)) / scale).toFixed(decimals).padStart(decimals + 3, '0');
+  return `${Math.floor(units / (3600 * scale))}:${two(Math.floor(units / (60 * scale)) % 60)}:${seconds}`;
+}
+
+/** h:mm:ss, with days in front where there are any. */
+export function clockTime(seconds: number): string {
+  const whole = Math.round(seconds);
+  const days = Math.floor(whole / 86_400);
+  const two = (n: number) => String(n).padStart(2, '0');
+  const clock = `${Math.floor((whole % 86_400) / 3600)}:${two(Math.floor((whole % 3600) / 60))}:${two(whole % 60)}`;
+  return days === 0 ? clock : `${days} d ${clock}`;
+}
