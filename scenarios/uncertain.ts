@@ -333,14 +333,11 @@ function readDistribution(place: Place, entry: Entry, ambient: number, fault: Fa
   const value = (key: string, text: string | undefined, missing?: number): number => {
     if (text === undefined)
       return missing ?? wrong('', `"${kind}" needs ${own.map((k) => `"${k}"`).join(' and ')}; "${key}" is missing`);
+    const share = shareOf(field, text.trim());
+    const mayBeShare = Number.isFinite(base) && !(field.kind === 'quantity' && NO_SHARE.has(field.dimension));
+    if (share !== undefined && mayBeShare) return base * (1 + share);
     const read = readOne(field, text.trim(), ambient);
-    if ('problem' in read) {
-      const share = shareOf(field, text.trim());
-      if (share === undefined || (field.kind === 'quantity' && NO_SHARE.has(field.dimension)))
-        return wrong(key, read.problem);
-      if (!Number.isFinite(base)) return wrong(key, read.problem);
-      return base * (1 + share);
-    }
+    if ('problem' in read) return wrong(key, read.problem);
     unit = read.unit;
     return limited(key, read.value);
   };
