@@ -19,7 +19,7 @@
  * Not modelled: inertia of oil and piston, compressibility of the oil, elasticity of the lines.
  */
 import { assert } from '../sim/fault.ts';
-import { drop, dropAndSlope, type LineLeg, quadraticFlow } from './pipe.ts';
+import { dropAndSlopeOf, type LineLeg, quadraticFlow } from './pipe.ts';
 
 /** One branch in one direction. */
 export interface Branch {
@@ -85,19 +85,24 @@ export function branch(inArea_m2: number, outArea_m2: number, supply: LineLeg, b
 
 const pair = new Float64Array(2);
 
-/** Solves A_in dp_supply(Q) + A_out dp_return(r Q) = drive for Q >= 0, starting from `guess` when that is positive. out: Q and dQ/d(drive). */
-export function branchFlow(br: Branch, drive: number, guess: number, out: Float64Array): void {
+/**
+ * Solves A_in dp_supply(Q) + A_out dp_return(r Q) = drive for Q >= 0. place[0] is the drive, place[1] a guess at the flow where
+ * that is positive; they make room for Q and dQ/d(drive).
+ */
+function branchFlow(br: Branch, place: Float64Array): void {
+  const drive = place[0];
+  const guess = place[1];
   if (!(drive > 0)) {
-    out[0] = 0;
-    out[1] = 0;
+    place[0] = 0;
+    place[1] = 0;
     return;
   }
   const { a, b } = br;
   const root = Math.sqrt(a * a + 4 * b * drive);
   const first = (2 * drive) / (a + root);
   if (first <= br.exactBelow) {
-    out[0] = first;
-    out[1] = 1 / root;
+    place[0] = first;
+    place[1] = 1 / root;
     return;
   }
   const { inArea_m2: inArea, outArea_m2: outArea, ratio: r } = br;
@@ -106,10 +111,12 @@ export function branchFlow(br: Branch, drive: number, guess: number, out: Float6
   let high = first;
   let q = guess > 0 && guess < high ? guess : high;
   for (let i = 0; i < 100; i++) {
-    dropAndSlope(br.supply, q, pair);
+    pair[0] = q;
+    dropAndSlopeOf(br.supply, pair);
     let force = inArea * pair[0];
     let slope = inArea * pair[1];
-    dropAndSlope(br.back, r * q, pair);
+    pair[0] = r * q;
+    dropAndSlopeOf(br.back, pair);
     force += outArea * pair[0];
     slope += outArea * r * pair[1];
     const miss = drive - force;
@@ -119,14 +126,14 @@ export function branchFlow(br: Branch, drive: number, guess: number, out: Float6
     const step = Math.abs(next - q);
     if (step <= 1e-9 * q) {
       // Newton converges quadratically: after a step this small only rounding is left.
-      out[0] = next;
-      out[1] = 1 / slope;
+      place[0] = next;
+      place[1] = 1 / slope;
       return;
     }
     if (!(next > low && next < high)) next = (low + high) / 2;
     if (high - low <= 4e-16 * high) {
-      out[0] = next;
-      out[1] = 1 / slope;
+      place[0] = next;
+      place[1] = 1 / slope;
       return;
     }
     q = next;
@@ -162,6 +169,9 @@ export interface Network {
 
 const LEAST_ABSOLUTE_PRESSURE_Pa = 1e4;
 
+// Places in a trial: the two totals, and drop and slope of header and return main there. In an array, as the sums are: a number
+// that a call hands over, or that closures share, is allocated anew each time.
+const [Q, HEADER_DROP, HEADER_SLOPE, GIVEN, MAIN_DROP, MAIN_SLOPE] = [0, 1, 2, 3, 4, 5] as const;
 // Places in the sums over branches: flow in and back; slopes times the areas they act on and through.
 const [IN, BACK, IN_IN, IN_OUT, OUT_IN, OUT_OUT] = [0, 1, 2, 3, 4, 5] as const;
 
@@ -180,12 +190,30 @@ export function createNetwork(n: number, header: LineLeg, returnMain: LineLeg): 
   const result = new Float64Array(2);
   let free = isFree(header) && isFree(main);
 
-  // Sums over the branches at the drops last tried: flows, and slopes weighted by the areas they act on. An array, since
-  // a number in a variable that a closure shares is allocated anew whenever it changes.
+  const trial = new Float64Array(6);
+  // Sums over the branches at the drops last tried: flows, and slopes weighted by the areas they act on.
   const sums = new Float64Array(6);
 
-  /** Flows of all branches at these header and return drops, and their sums. */
-  function flowsAt(active: Int32Array, count: number, headerDrop: number, returnDrop: number): void {
+  /** Drop and slope of the header at the total drawn of the trial. */
+  function readHeader(): void {
+    pair[0] = trial[Q];
+    dropAndSlopeOf(header, pair);
+    trial[HEADER_DROP] = pair[0];
+    trial[HEADER_SLOPE] = pair[1];
+  }
+
+  /** Drop and slope of the return main at the total given to it of the trial. */
+  function readMain(): void {
+    pair[0] = trial[GIVEN];
+    dropAndSlopeOf(main, pair);
+    trial[MAIN_DROP] = pair[0];
+    trial[MAIN_SLOPE] = pair[1];
+  }
+
+  /** Flows of all branches at the header and return drops of the trial, and their sums. */
+  function flowsAt(active: Int32Array, count: number): void {
+    const headerDrop = trial[HEADER_DROP];
+    const returnDrop = trial[MAIN_DROP];
     let sumIn = 0;
     let sumBack = 0;
     let inIn = 0;
@@ -199,14 +227,18 @@ export function createNetwork(n: number, header: LineLeg, returnMain: LineLeg): 
       if (backward[i] === 1) {
         // The header may have fallen so far that the load wins, though the tank pressure alone would hold it.
         cavitating[i] = 0;
-        branchFlow(br, -d, -flow[i] / open[i], result);
+        result[0] = -d;
+        result[1] = -flow[i] / open[i];
+        branchFlow(br, result);
         flow[i] = -result[0] * open[i];
         result[1] *= open[i];
       } else {
-        branchFlow(br, d, flow[i] / open[i], result);
+        result[0] = d;
+        result[1] = flow[i] / open[i];
+        branchFlow(br, result);
         flow[i] = result[0] * open[i];
         result[1] *= open[i];
-        limitByCavitation(i, br, headerDrop);
+        limitByCavitation(i, br);
       }
       const gain = result[1];
       slope[i] = gain;
@@ -228,11 +260,13 @@ export function createNetwork(n: number, header: LineLeg, returnMain: LineLeg): 
   }
 
   /** An assisting load may not pull the incoming side under the least pressure: the supply then sets the flow. */
-  function limitByCavitation(i: number, br: Branch, headerDrop: number): void {
+  function limitByCavitation(i: number, br: Branch): void {
     cavitating[i] = 0;
     if (br.drawn === 0 || flow[i] === 0) return;
-    const room = supplyPressure[i] - headerDrop - LEAST_ABSOLUTE_PRESSURE_Pa;
-    if (drop(br.supply, flow[i] / open[i]) <= room) return;
+    const room = supplyPressure[i] - trial[HEADER_DROP] - LEAST_ABSOLUTE_PRESSURE_Pa;
+    pair[0] = flow[i] / open[i];
+    dropAndSlopeOf(br.supply, pair);
+    if (pair[0] <= room) return;
     cavitating[i] = 1;
     if (room <= 0) {
       flow[i] = 0;
@@ -243,7 +277,8 @@ export function createNetwork(n: number, header: LineLeg, returnMain: LineLeg): 
     let high = flow[i] / open[i];
     let q = isPlain(br.supply) ? quadraticFlow(br.supply.linear_Pas_m3, br.supply.quadratic_Pas2_m6, room) : high;
     for (let k = 0; k < 100; k++) {
-      dropAndSlope(br.supply, q, pair);
+      pair[0] = q;
+      dropAndSlopeOf(br.supply, pair);
       const miss = room - pair[0];
       if (miss >= 0) low = q;
       else high = q;
@@ -261,18 +296,15 @@ export function createNetwork(n: number, header: LineLeg, returnMain: LineLeg): 
   }
 
   /** Whether what the last correction takes the drops of header and main to is what they are there, as far as it counts. */
-  function linearHolds(
-    active: Int32Array,
-    count: number,
-    hd: number,
-    dhd: number,
-    q: number,
-    rd: number,
-    drd: number,
-    back: number,
-  ): boolean {
-    const headerOff = Math.abs(drop(header, q) - hd - dhd);
-    const mainOff = Math.abs(drop(main, back) - rd - drd);
+  function linearHolds(active: Int32Array, count: number): boolean {
+    const hd = trial[HEADER_DROP];
+    const rd = trial[MAIN_DROP];
+    pair[0] = trial[Q] + step[0];
+    dropAndSlopeOf(header, pair);
+    const headerOff = Math.abs(pair[0] - hd - trial[HEADER_SLOPE] * step[0]);
+    pair[0] = trial[GIVEN] + step[1];
+    dropAndSlopeOf(main, pair);
+    const mainOff = Math.abs(pair[0] - rd - trial[MAIN_SLOPE] * step[1]);
     for (let j = 0; j < count; j++) {
       const i = active[j];
       if (slope[i] === 0) continue;
@@ -284,10 +316,12 @@ export function createNetwork(n: number, header: LineLeg, returnMain: LineLeg): 
   }
 
   const step = new Float64Array(2);
-  /** Newton's step of both totals from where the sums were taken, into `step`. */
-  function correct(q: number, back: number, hs: number, rs: number): void {
-    const f1 = sums[IN] - q;
-    const f2 = sums[BACK] - back;
+  /** Newton's step of both totals of the trial, from the sums taken there, into `step`. */
+  function correct(): void {
+    const f1 = sums[IN] - trial[Q];
+    const f2 = sums[BACK] - trial[GIVEN];
+    const hs = trial[HEADER_SLOPE];
+    const rs = trial[MAIN_SLOPE];
     // Jacobian of (f1, f2) with respect to the two totals; r A_in = A_out where anything is drawn.
     const j11 = -1 - sums[IN_IN] * hs;
     const j12 = -sums[IN_OUT] * rs;
@@ -298,19 +332,12 @@ export function createNetwork(n: number, header: LineLeg, returnMain: LineLeg): 
     step[1] = -(f2 * j11 - f1 * j21) / det;
   }
 
-  /** Whether the step is so small that it can be carried out linearly, at these totals, drops and slopes. */
-  function isClose(
-    active: Int32Array,
-    count: number,
-    hd: number,
-    hs: number,
-    q: number,
-    rd: number,
-    rs: number,
-    back: number,
-  ): boolean {
-    const dhd = hs * step[0];
-    const drd = rs * step[1];
+  /** Whether the step is so small that it can be carried out linearly, at the trial. */
+  function isClose(active: Int32Array, count: number): boolean {
+    const hd = trial[HEADER_DROP];
+    const rd = trial[MAIN_DROP];
+    const dhd = trial[HEADER_SLOPE] * step[0];
+    const drd = trial[MAIN_SLOPE] * step[1];
     for (let j = 0; j < count; j++) {
       const i = active[j];
       const br = branches[i] as Branch;
@@ -320,43 +347,40 @@ export function createNetwork(n: number, header: LineLeg, returnMain: LineLeg): 
       if (!(Math.abs(change) <= 3e-9 * Math.abs(d) + rounding)) return false;
     }
     // A slope that vanishes with the flow says nothing about a drop that grows with its square.
-    return linearHolds(active, count, hd, dhd, q + step[0], rd, drd, back + step[1]);
+    return linearHolds(active, count);
   }
 
-  /** Carries the step out on flows, totals and drops, linearly. */
-  function finish(
-    active: Int32Array,
-    count: number,
-    q: number,
-    hd: number,
-    hs: number,
-    back: number,
-    rd: number,
-    rs: number,
-  ): void {
-    const dhd = hs * step[0];
-    const drd = rs * step[1];
+  /** Carries the step out on flows, totals and drops of the trial, linearly. */
+  function finish(active: Int32Array, count: number): void {
+    const dhd = trial[HEADER_SLOPE] * step[0];
+    const drd = trial[MAIN_SLOPE] * step[1];
     for (let j = 0; j < count; j++) {
       const i = active[j];
       const br = branches[i] as Branch;
       const o = cavitating[i] === 1 ? 0 : br.outArea_m2;
       flow[i] -= slope[i] * (br.inArea_m2 * dhd + o * drd);
     }
-    totals[0] = q + step[0];
-    totals[1] = back + step[1];
-    network.headerDrop = hd + dhd;
-    network.returnDrop = rd + drd;
-    network.headerSlope = hs;
-    network.returnSlope = rs;
+    totals[0] = trial[Q] + step[0];
+    totals[1] = trial[GIVEN] + step[1];
+    network.headerDrop = trial[HEADER_DROP] + dhd;
+    network.returnDrop = trial[MAIN_DROP] + drd;
+    network.headerSlope = trial[HEADER_SLOPE];
+    network.returnSlope = trial[MAIN_SLOPE];
   }
 
   /**
    * Newton's method on the two totals, from those at no header and return drop scaled down. Returns whether it came to
    * the solution; with flows of one sign it gives up where it leaves the range the totals must lie in.
    */
-  function newton(active: Int32Array, count: number, mostIn: number, mostBack: number, pushed: boolean): boolean {
-    const hd0 = drop(header, mostIn);
-    const rd0 = drop(main, mostBack);
+  function newton(active: Int32Array, count: number, pushed: boolean): boolean {
+    const mostIn = totals[0];
+    const mostBack = totals[1];
+    trial[Q] = mostIn;
+    trial[GIVEN] = mostBack;
+    readHeader();
+    readMain();
+    const hd0 = trial[HEADER_DROP];
+    const rd0 = trial[MAIN_DROP];
     // Scaled down for header and main apart, each by the pistons that feel it.
     let aboveIn = 0;
     let belowIn = 0;
@@ -378,33 +402,23 @@ export function createNetwork(n: number, header: LineLeg, returnMain: LineLeg): 
     }
     const shareIn = Math.sqrt(aboveIn / belowIn);
     const shareBack = Math.sqrt(aboveBack / belowBack);
-    let q = mostIn * (shareIn > 0 && shareIn < 1 ? shareIn : 1);
-    let back = mostBack * (shareBack > 0 && shareBack < 1 ? shareBack : 1);
+    trial[Q] = mostIn * (shareIn > 0 && shareIn < 1 ? shareIn : 1);
+    trial[GIVEN] = mostBack * (shareBack > 0 && shareBack < 1 ? shareBack : 1);
     for (let k = 0; k < 16; k++) {
-      dropAndSlope(header, q, pair);
-      const hd = pair[0];
-      const hs = pair[1];
-      dropAndSlope(main, back, pair);
-      const rd = pair[0];
-      const rs = pair[1];
-      flowsAt(active, count, hd, rd);
-      correct(q, back, hs, rs);
-      const dq = step[0];
-      const dback = step[1];
-      if (
-        pushed
-          ? !Number.isFinite(dq + dback)
-          : !(q + dq >= 0 && q + dq <= mostIn && back + dback >= 0 && back + dback <= mostBack)
-      ) {
-        return false;
-      }
-      if (isClose(active, count, hd, hs, q, rd, rs, back)) {
+      readHeader();
+      readMain();
+      flowsAt(active, count);
+      correct();
+      const q = trial[Q] + step[0];
+      const back = trial[GIVEN] + step[1];
+      if (pushed ? !Number.isFinite(q + back) : !(q >= 0 && q <= mostIn && back >= 0 && back <= mostBack)) return false;
+      if (isClose(active, count)) {
         // What is left after this last, linear correction is of the square of 3e-9.
-        finish(active, count, q, hd, hs, back, rd, rs);
+        finish(active, count);
         return true;
       }
-      q += dq;
-      back += dback;
+      trial[Q] = q;
+      trial[GIVEN] = back;
     }
     return false;
   }
@@ -415,39 +429,35 @@ export function createNetwork(n: number, header: LineLeg, returnMain: LineLeg): 
    * it, grows ever faster towards nothing left, and stands still beyond. Returns whether it came to the solution.
    */
   function dampedNewton(active: Int32Array, count: number, mostIn: number, mostBack: number): boolean {
-    let q = mostIn;
-    let back = mostBack;
-    let fromQ = q;
-    let fromBack = back;
+    trial[Q] = mostIn;
+    trial[GIVEN] = mostBack;
+    let fromQ = mostIn;
+    let fromBack = mostBack;
     let stepQ = 0;
     let stepBack = 0;
     let share = 1;
     let missing = Infinity;
     for (let k = 0; k < 60; k++) {
-      dropAndSlope(header, q, pair);
-      const hd = pair[0];
-      const hs = pair[1];
-      dropAndSlope(main, back, pair);
-      const rd = pair[0];
-      const rs = pair[1];
-      flowsAt(active, count, hd, rd);
-      const missingNow = Math.abs(sums[IN] - q) + Math.abs(sums[BACK] - back);
-      correct(q, back, hs, rs);
-      if (isClose(active, count, hd, hs, q, rd, rs, back)) {
-        finish(active, count, q, hd, hs, back, rd, rs);
+      readHeader();
+      readMain();
+      flowsAt(active, count);
+      const missingNow = Math.abs(sums[IN] - trial[Q]) + Math.abs(sums[BACK] - trial[GIVEN]);
+      correct();
+      if (isClose(active, count)) {
+        finish(active, count);
         return true;
       }
       if (missingNow < missing) {
         missing = missingNow;
-        fromQ = q;
-        fromBack = back;
+        fromQ = trial[Q];
+        fromBack = trial[GIVEN];
         stepQ = step[0];
         stepBack = step[1];
         share = 1;
       } else share /= 2;
-      q = fromQ + share * stepQ;
-      back = fromBack + share * stepBack;
-      if (!Number.isFinite(q + back)) return false;
+      trial[Q] = fromQ + share * stepQ;
+      trial[GIVEN] = fromBack + share * stepBack;
+      if (!Number.isFinite(trial[Q] + trial[GIVEN])) return false;
     }
     return false;
   }
@@ -467,27 +477,24 @@ export function createNetwork(n: number, header: LineLeg, returnMain: LineLeg): 
 
   /** Flow in excess of what the header is taken to carry, with the return main solved for. */
   function excess(active: Int32Array, count: number, q: number): number {
-    dropAndSlope(header, q, pair);
-    network.headerDrop = pair[0];
-    network.headerSlope = pair[1];
-    flowsAt(active, count, network.headerDrop, 0);
+    trial[Q] = q;
+    readHeader();
+    trial[MAIN_DROP] = 0;
+    flowsAt(active, count);
     let low = Math.min(0, sums[BACK]);
     let high = Math.max(0, sums[BACK]);
-    let back = sums[BACK];
+    trial[GIVEN] = sums[BACK];
     for (let k = 0; k < 300; k++) {
-      dropAndSlope(main, back, pair);
-      network.returnDrop = pair[0];
-      network.returnSlope = pair[1];
-      flowsAt(active, count, network.headerDrop, network.returnDrop);
+      readMain();
+      flowsAt(active, count);
+      const back = trial[GIVEN];
       const miss = sums[BACK] - back;
       if (miss > 0) low = back;
       else high = back;
-      const next = nextTrial(back, miss, 1 + sums[OUT_OUT] * network.returnSlope, low, high, k);
+      const next = nextTrial(back, miss, 1 + sums[OUT_OUT] * trial[MAIN_SLOPE], low, high, k);
       if (next === back) break;
-      back = next;
+      trial[GIVEN] = next;
     }
-    totals[0] = q;
-    totals[1] = back;
     return sums[IN] - q;
   }
 
@@ -504,25 +511,28 @@ export function createNetwork(n: number, header: LineLeg, returnMain: LineLeg): 
       const miss = excess(active, count, q);
       if (miss > 0) low = q;
       else high = q;
-      const rs = network.returnSlope;
+      const rs = trial[MAIN_SLOPE];
       const slopeThere =
-        1 + network.headerSlope * (sums[IN_IN] - (sums[IN_OUT] * rs * sums[OUT_IN]) / (1 + sums[OUT_OUT] * rs));
+        1 + trial[HEADER_SLOPE] * (sums[IN_IN] - (sums[IN_OUT] * rs * sums[OUT_IN]) / (1 + sums[OUT_OUT] * rs));
       const next = nextTrial(q, miss, slopeThere, low, high, k);
       if (next === q) break;
       q = next;
     }
     // Where a branch costs next to nothing beside header and main, rounding of their drops leaves its flow few digits.
     // What is missing from the totals, which are sound, is shared out by the slopes; only if all of it is rounding.
-    const { headerDrop: hd, headerSlope: hs, returnDrop: rd, returnSlope: rs } = network;
-    correct(q, totals[1], hs, rs);
-    if (!(Math.abs(step[0]) <= 1e-12 * Math.abs(q) && Math.abs(step[1]) <= 1e-12 * Math.abs(totals[1]))) return;
-    for (let j = 0; j < count; j++) {
+    correct();
+    const rounding = Math.abs(step[0]) <= 1e-12 * Math.abs(q) && Math.abs(step[1]) <= 1e-12 * Math.abs(trial[GIVEN]);
+    const dhd = trial[HEADER_SLOPE] * step[0];
+    const drd = trial[MAIN_SLOPE] * step[1];
+    let shared = rounding;
+    for (let j = 0; shared && j < count; j++) {
       const i = active[j];
       const br = branches[i] as Branch;
-      const change = slope[i] * (br.inArea_m2 * hs * step[0] + br.outArea_m2 * rs * step[1]);
-      if (!(Math.abs(change) <= 0.01 * Math.abs(flow[i]))) return;
+      const change = slope[i] * (br.inArea_m2 * dhd + br.outArea_m2 * drd);
+      if (!(Math.abs(change) <= 0.01 * Math.abs(flow[i]))) shared = false;
     }
-    finish(active, count, q, hd, hs, totals[1], rd, rs);
+    if (!shared) step.fill(0);
+    finish(active, count);
   }
 
   const network: Network = {
@@ -551,15 +561,18 @@ export function createNetwork(n: number, header: LineLeg, returnMain: LineLeg): 
       totals[1] = 0;
       if (count === 0) return;
       for (let j = 0; j < count; j++) flow[active[j]] = 0;
-      flowsAt(active, count, 0, 0);
+      trial.fill(0);
+      flowsAt(active, count);
       totals[0] = sums[IN];
       totals[1] = sums[BACK];
       if (free) return;
       let pushed = false;
       for (let j = 0; j < count; j++) if (flow[active[j]] < 0) pushed = true;
       if (!pushed && sums[IN] === 0 && sums[BACK] === 0) return;
-      if (newton(active, count, totals[0], totals[1], pushed)) return;
-      if (dampedNewton(active, count, totals[0], totals[1])) return;
+      const mostIn = totals[0];
+      const mostBack = totals[1];
+      if (newton(active, count, pushed)) return;
+      if (dampedNewton(active, count, mostIn, mostBack)) return;
       closeBracket(active, count);
     },
   };

@@ -176,6 +176,13 @@ const scratch = new Float64Array(2);
  * derivative is the exact one of the formula; at the opening of a filter bypass it is the one beyond.
  */
 export function dropAndSlope(leg: LineLeg, flow_m3_s: number, out: Float64Array): void {
+  out[0] = flow_m3_s;
+  dropAndSlopeOf(leg, out);
+}
+
+/** The same with the flow in place[0], which makes room for the loss: a number handed over as such may cost an allocation. */
+export function dropAndSlopeOf(leg: LineLeg, place: Float64Array): void {
+  const flow_m3_s = place[0]!;
   const q = flow_m3_s < 0 ? -flow_m3_s : flow_m3_s;
   let dp = q * (leg.linear_Pas_m3 + leg.quadratic_Pas2_m6 * q);
   let slope = leg.linear_Pas_m3 + 2 * leg.quadratic_Pas2_m6 * q;
@@ -217,8 +224,8 @@ export function dropAndSlope(leg: LineLeg, flow_m3_s: number, out: Float64Array)
     dp += leg.bypassOpening_Pa + leg.parallel_Pas_m3 * (q - leg.bypassFlow_m3_s);
     slope += leg.parallel_Pas_m3;
   }
-  out[0] = flow_m3_s < 0 ? -dp : dp;
-  out[1] = slope;
+  place[0] = flow_m3_s < 0 ? -dp : dp;
+  place[1] = slope;
 }
 
 function sixteenth(x: number): number {

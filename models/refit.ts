@@ -34,8 +34,9 @@ function isWhole(value: object): boolean {
 function copyOf(value: unknown): unknown {
   if (typeof value !== 'object' || value === null || isWhole(value)) return value;
   if (Array.isArray(value)) return value.map(copyOf);
-  const copy: Node = {};
-  for (const key in value) copy[key] = copyOf((value as Node)[key]);
+  // Spread first: a copy that grows key by key is slower to read.
+  const copy: Node = { ...(value as Node) };
+  for (const key in copy) if (typeof copy[key] === 'object') copy[key] = copyOf(copy[key]);
   return copy;
 }
 

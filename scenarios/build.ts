@@ -348,7 +348,12 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
   // ---- Valves
   const before = alike('site', 'oil', 'tank', 'sump', 'clock')?.valves;
   const valves = v.valves.map((w, i): ValvePlant => {
-    if (before !== undefined && w === likeValues?.valves[i]) return before[i];
+    const last = before?.[i];
+    const lastValues = likeValues?.valves[i];
+    if (last !== undefined && w === lastValues) return last;
+    /** The valve to take from what depends on these values, where they are the same. */
+    const likeIn = (...keys: readonly (keyof ValveValues)[]): ValvePlant | undefined =>
+      lastValues !== undefined && keys.every((key) => w[key] === lastValues[key]) ? last : undefined;
     const at = `valves.${i}`;
     const headArea = (Math.PI / 4) * w.bore ** 2;
     const rodArea = (Math.PI / 4) * (w.bore ** 2 - w.rod ** 2);
@@ -393,8 +398,16 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
         cushioned: cushioned === undefined || outArea === 0 ? undefined : branch(inArea, outArea, supply, cushioned),
       };
     };
-    const opening = branches('opening');
-    const closing = branches('closing');
+    const cylinder = ['bore', 'rod', 'stroke', 'headEnd', 'spring', 'speedControl'] as const;
+    const bothWays = (): Pick<ValvePlant, 'branch' | 'cushion'> => {
+      const opening = branches('opening');
+      const closing = branches('closing');
+      return {
+        branch: [closing.plain, opening.plain],
+        cushion: cushion === undefined ? undefined : [closing.cushioned, opening.cushioned],
+      };
+    };
+    const ways = likeIn(...cylinder, 'supplyLine', 'returnLine') ?? bothWays();
     let strokes: number[] = [];
     let targets: number[] = [];
     const whole = (word: 'opens' | 'closes') => (word === 'opens' ? 1 : 0);
@@ -439,11 +452,14 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
       headArea_m2: head,
       rodArea_m2: rod,
       headOpens,
-      branch: [closing.plain, opening.plain],
-      cushion: cushion === undefined ? undefined : [closing.cushioned, opening.cushioned],
+      branch: ways.branch,
+      cushion: ways.cushion,
       spring,
       drive: d,
-      load: [profile(w, d, 'closing', at, fault), profile(w, d, 'opening', at, fault)],
+      load: likeIn(...cylinder, 'drive', 'load')?.load ?? [
+        profile(w, d, 'closing', at, fault),
+        profile(w, d, 'opening', at, fault),
+      ],
       running_N: w.friction.running,
       breakaway_N: breakaway,
       leak: w.internalLeak === undefined ? 0 : w.internalLeak.flow / Math.sqrt(w.internalLeak.at),

@@ -233,9 +233,7 @@ export function createEngine(system: System, options: EngineOptions = {}): Engin
       const n = watches.count + j;
       found[n] = Infinity;
       if (probing[j] !== 1 || !(probes[j] >= 0)) continue;
-      const atEnd = probes[j];
-      const atStart = probesAt(y, time, 0)[j];
-      found[n] = atStart >= 0 ? 0 : crossing((at) => probesAt(y, time, at)[j], 0, atStart, end, atEnd);
+      found[n] = probeCrossing(y, time, j, end, probes[j]);
       if (found[n] < theta) theta = found[n];
       if (end < 1) probesAt(y, time, end);
       else {
@@ -244,6 +242,12 @@ export function createEngine(system: System, options: EngineOptions = {}): Engin
       }
     }
     return theta;
+  }
+
+  /** Fraction of the step at which probe j rises through 0, known to have done so at `end`. */
+  function probeCrossing(y: Float64Array, time: number, j: number, end: number, atEnd: number): number {
+    const atStart = probesAt(y, time, 0)[j];
+    return atStart >= 0 ? 0 : crossing((at) => probesAt(y, time, at)[j], 0, atStart, end, atEnd);
   }
 
   function probesAt(y: Float64Array, time: number, theta: number): Float64Array {
