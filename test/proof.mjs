@@ -35,6 +35,7 @@ const named = steps.flatMap(({ files }) => files);
 steps.push({
   what: 'all other tests',
   files: [],
+  env: { TRIPSTROKE_TIMES: '5' },
   // Whole folders and files by their beginning.
   others: named.map((file) => `${file}${file.endsWith('/') ? '**' : '*'}`),
 });

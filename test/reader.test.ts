@@ -10,6 +10,7 @@ import {
   readTable,
 } from '../scenarios/reader.ts';
 import { close } from './support/close.ts';
+import { timesOf } from './support/law.ts';
 
 const SEED = { seed: 20_260_302 };
 
@@ -619,7 +620,7 @@ describe('broken YAML', () => {
           }
         },
       ),
-      { ...SEED, numRuns: 1500 },
+      { ...SEED, numRuns: timesOf(300) },
     );
   });
 });

@@ -48,11 +48,10 @@ describe('the American demo', () => {
 
   test('passes then: from its stated start, and at the worst moment', async () => {
     expect((await place.run(['replay', 'tuned.yaml', '--no-files', '--quiet'])).code).toBe(0);
+    // That it does not as found is for worst.test.ts.
     const worst = await place.run(['worst', 'tuned.yaml']);
     expect(worst.stdout).toMatch(/^MET/);
     expect(worst.code).toBe(0);
-    expect((await place.run(['replay', 'tuned.yaml', '--at', 'worst', '--no-files', '--quiet'])).code).toBe(0);
-    expect((await place.run(['worst', 'unit.yaml'])).code).toBe(1);
   }, 300_000);
 });
 
@@ -68,7 +67,11 @@ describe('the metric demo', () => {
   }, 300_000);
 
   test('as JSON', async () => {
-    const { code, stdout } = await place.run(['tune', 'tarn.yaml', '--json']);
+    // Two switches with few steps are enough for that.
+    const few =
+      '[{ setpoint: panel.level.dutyStart, from: 360 mm, to: 380 mm, step: 10 mm },' +
+      ' { setpoint: panel.pressure.cutIn, from: 9 barg, to: 9.4 barg, step: 0.2 bar }]';
+    const { code, stdout } = await place.run(['tune', 'tarn.yaml', '--json', '--set', `tuning.setpoints=${few}`]);
     const answer = JSON.parse(stdout);
     expect(code).toBe(1);
     expect(answer.feasible).toBe(false);

@@ -10,6 +10,9 @@
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
 
+/** So many cases where the environment does not say TRIPSTROKE_TIMES. */
+export const timesOf = (cases: number): number => Math.ceil(cases * Number(process.env['TRIPSTROKE_TIMES'] ?? 1));
+
 export interface LawOptions {
   /** Cases tried where the environment does not say. */
   readonly runs: number;
@@ -19,8 +22,7 @@ export interface LawOptions {
 }
 
 export function law<T>(name: string, options: LawOptions, cases: fc.Arbitrary<T>, holds: (value: T) => void): void {
-  const times = Number(process.env['TRIPSTROKE_TIMES'] ?? 1);
-  const runs = Number(process.env['TRIPSTROKE_RUNS'] ?? Math.ceil(options.runs * times));
+  const runs = Number(process.env['TRIPSTROKE_RUNS'] ?? timesOf(options.runs));
   const seed = Number(process.env['TRIPSTROKE_SEED'] ?? options.seed);
   const path = process.env['TRIPSTROKE_PATH'];
   test(name, ({ task }) => {
