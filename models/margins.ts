@@ -6,6 +6,8 @@ import type { Parts } from './parts.ts';
 export interface Margins {
   /** Load, N, that a moving or resting piston needs overcome now, friction included. */
   needed(y: Float64Array, valve: number): number;
+  /** Whether a stroke is under way. */
+  recording(y: Float64Array): boolean;
   inside(y: Float64Array, time: number): void;
   settled(y: Float64Array, time: number): void;
 }
@@ -26,6 +28,11 @@ export function createMargins(parts: Parts, flows: Flows): Margins {
     const v = valves[i];
     const load = loadNow(y, i, y[motion.direction + i] > 0 ? 1 : 0);
     return load + (y[motion.mode + i] === Mode.moving ? v.running_N : v.breakaway_N);
+  }
+
+  function recording(y: Float64Array): boolean {
+    for (let i = 0; i < nV; i++) if (y[motion.active + i] !== 0) return true;
+    return false;
   }
 
   function inside(y: Float64Array, time: number): void {
@@ -64,5 +71,5 @@ export function createMargins(parts: Parts, flows: Flows): Margins {
     middleTime = -1;
   }
 
-  return { needed, inside, settled };
+  return { needed, recording, inside, settled };
 }

@@ -168,6 +168,7 @@ export function createUnit(plant: Plant): Unit {
     happen: watching.happen,
     atTick,
     nextDue,
+    recording: margins.recording,
     inside: margins.inside,
     settled: margins.settled,
     start: () => startState(parts),

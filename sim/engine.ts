@@ -101,6 +101,8 @@ export function createEngine(system: System, options: EngineOptions = {}): Engin
   let tick0 = 0;
   let offset0 = 0;
   let h = 0;
+  /** Whether the watches belong to the state: nothing has been carried out since they were set. */
+  let armed = false;
   const fraction = (tick: number) => ((tick - tick0) * tick_s - offset0) / h;
   const timeOf = (y: Float64Array) => y[clock.tick] * tick_s + y[clock.offset];
 
@@ -175,6 +177,7 @@ export function createEngine(system: System, options: EngineOptions = {}): Engin
     scratch[clock.offset] = 0;
     const before = scratch.slice(discreteFrom, discreteTo);
     system.atTick(scratch, tick, SILENT);
+    armed = false;
     for (let i = discreteFrom; i < discreteTo; i++) {
       if (i === clock.done || Object.is(scratch[i], before[i - discreteFrom])) continue;
       return true;
@@ -294,17 +297,20 @@ export function createEngine(system: System, options: EngineOptions = {}): Engin
         observer.sample?.(state, tick);
       };
       let ratesKnown = false;
+      armed = false;
       for (;;) {
         // 1. At a tick: changes, contacts, timers, logic, outputs, trace row.
         if (y[clock.offset] === 0 && y[clock.done] < y[clock.tick]) {
           const change = system.atTick(y, y[clock.tick], emit);
+          armed = false;
           y[clock.done] = y[clock.tick];
           changed(y, change);
           if (change !== NOTHING) ratesKnown = false;
           if (every > 0 && y[clock.tick] % every === 0) sample(y, y[clock.tick]);
         }
         // 2. Rates here, and whatever is already true here.
-        system.arm(y);
+        if (!armed) system.arm(y);
+        armed = true;
         for (;;) {
           if (!ratesKnown) stepper.begin(timeOf(y), y);
           else {
@@ -362,7 +368,8 @@ export function createEngine(system: System, options: EngineOptions = {}): Engin
             sample(scratch, k);
           }
         }
-        if (system.inside) {
+        const recording = system.recording?.(y) ?? true;
+        if (system.inside && recording) {
           // The middle of the piece, for quantities whose least value over time is wanted.
           stepper.copyAt(y, moveTo / 2, scratch);
           derivative(time + (moveTo / 2) * h, scratch, unused);
@@ -377,7 +384,7 @@ export function createEngine(system: System, options: EngineOptions = {}): Engin
         }
 
         // What the piece ends with is recorded before an event or a tick changes anything.
-        if (system.settled && (stopTick >= 0 || located)) {
+        if (system.settled && recording && (stopTick >= 0 || located)) {
           if (ratesKnown) outputs.set(endOutputs);
           else derivative(timeOf(y), y, unused);
           system.settled(y, timeOf(y));
@@ -389,6 +396,7 @@ export function createEngine(system: System, options: EngineOptions = {}): Engin
           for (let j = 0; j < marks.length; j++) marks[j] = found[j] <= limit ? 1 : 0;
           countEvent(y);
           changed(y, system.happen(y, marks, emit));
+          armed = false;
           ratesKnown = false;
         }
       }

@@ -27,7 +27,7 @@ export interface Stepper {
   continue(): void;
   /** Tries a step from y and returns its error norm: <= 1 means acceptable. Leaves y alone. */
   attempt(time_s: number, y: Float64Array, h_s: number, end_s: number): number;
-  /** Prepares the continuous extension of the step just tried. */
+  /** Prepares the continuous extension of the step just tried; needed before anything below. */
   prepareDense(): void;
   /** Slot i at the fraction theta of the step, exactly the number `moveTo` would store. */
   at(y: Float64Array, slot: number, theta: number): number;
@@ -72,13 +72,38 @@ export function createStepper(layout: Layout, derivative: Derivative, relativeEr
   const r5 = new Float64Array(advanced);
   const absolute = new Float64Array(integrated);
   let step = 0;
+  /** Slots up to this one have their continuous extension; totals get theirs when it is asked for. */
+  let extended = 0;
 
   function refit(): void {
     for (let i = 0; i < integrated; i++) absolute[i] = layout.slots[i].scale * relativeError * 0.1;
   }
   refit();
 
+  function extend(from: number, to: number): void {
+    const h = step;
+    for (let i = from; i < to; i++) {
+      const increment = r2[i];
+      const bend = h * k1[i] - increment;
+      r3[i] = bend;
+      r4[i] = increment - h * k7[i] - bend;
+      r5[i] = h * (D1 * k1[i] + D3 * k3[i] + D4 * k4[i] + D5 * k5[i] + D6 * k6[i] + D7 * k7[i]);
+    }
+    extended = to;
+  }
+
   function moveTo(y: Float64Array, theta: number): void {
+    if (theta === 1) {
+      for (let i = 0; i < advanced; i++) {
+        const increment = r2[i] - y[rounding + i];
+        const before = y[i];
+        const after = before + increment;
+        y[rounding + i] = after - before - increment;
+        y[i] = after;
+      }
+      return;
+    }
+    if (extended < advanced) extend(extended, advanced);
     const rest = 1 - theta;
     for (let i = 0; i < advanced; i++) {
       const increment = theta * (r2[i] + rest * (r3[i] + theta * (r4[i] + rest * r5[i]))) - y[rounding + i];
@@ -144,13 +169,7 @@ export function createStepper(layout: Layout, derivative: Derivative, relativeEr
       for (let i = integrated; i < advanced; i++) {
         r2[i] = h * (B1 * k1[i] + B3 * k3[i] + B4 * k4[i] + B5 * k5[i] + B6 * k6[i]);
       }
-      for (let i = 0; i < advanced; i++) {
-        const increment = r2[i];
-        const bend = h * k1[i] - increment;
-        r3[i] = bend;
-        r4[i] = increment - h * k7[i] - bend;
-        r5[i] = h * (D1 * k1[i] + D3 * k3[i] + D4 * k4[i] + D5 * k5[i] + D6 * k6[i] + D7 * k7[i]);
-      }
+      extend(0, integrated);
     },
 
     at(y, i, theta) {

@@ -38,6 +38,8 @@ export interface System {
   atTick(y: Float64Array, tick: number, emit: Emit): Change;
   /** The next tick after the given one at which something is known to be due; Infinity if none. */
   nextDue(y: Float64Array, tick: number): number;
+  /** Whether `inside` and `settled` have anything to record now. */
+  recording?(y: Float64Array): boolean;
   /** Called with the state in the middle of every accepted piece; `outputs` belong to it. */
   inside?(y: Float64Array, time_s: number): void;
   /**
