@@ -92,25 +92,23 @@ export function createStepper(layout: Layout, derivative: Derivative, relativeEr
     extended = to;
   }
 
+  /** Adds what a slot moves by, less what it still owes, and keeps what rounding takes of that. */
+  function add(y: Float64Array, i: number, increment: number): void {
+    const before = y[i];
+    const after = before + increment;
+    y[rounding + i] = after - before - increment;
+    y[i] = after;
+  }
+
   function moveTo(y: Float64Array, theta: number): void {
     if (theta === 1) {
-      for (let i = 0; i < advanced; i++) {
-        const increment = r2[i] - y[rounding + i];
-        const before = y[i];
-        const after = before + increment;
-        y[rounding + i] = after - before - increment;
-        y[i] = after;
-      }
+      for (let i = 0; i < advanced; i++) add(y, i, r2[i] - y[rounding + i]);
       return;
     }
     if (extended < advanced) extend(extended, advanced);
     const rest = 1 - theta;
     for (let i = 0; i < advanced; i++) {
-      const increment = theta * (r2[i] + rest * (r3[i] + theta * (r4[i] + rest * r5[i]))) - y[rounding + i];
-      const before = y[i];
-      const after = before + increment;
-      y[rounding + i] = after - before - increment;
-      y[i] = after;
+      add(y, i, theta * (r2[i] + rest * (r3[i] + theta * (r4[i] + rest * r5[i]))) - y[rounding + i]);
     }
   }
 
@@ -173,11 +171,13 @@ export function createStepper(layout: Layout, derivative: Derivative, relativeEr
     },
 
     at(y, i, theta) {
+      if (i >= extended) extend(extended, advanced);
       const rest = 1 - theta;
       return y[i] + (theta * (r2[i] + rest * (r3[i] + theta * (r4[i] + rest * r5[i]))) - y[rounding + i]);
     },
 
     hull(y, i, out) {
+      if (i >= extended) extend(extended, advanced);
       const y0 = y[i];
       out[0] = y0;
       out[1] = y0 + (r2[i] + r3[i]) / 4;
