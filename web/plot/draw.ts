@@ -37,6 +37,7 @@ function clipped(u: uPlot, draw: (ctx: CanvasRenderingContext2D, px: number) => 
   ctx.beginPath();
   ctx.rect(bbox.left, bbox.top, bbox.width, bbox.height);
   ctx.clip();
+  ctx.textAlign = 'left';
   draw(ctx, ratio(u));
   ctx.restore();
 }
@@ -72,7 +73,8 @@ export function drawEvents(
       ctx.fillStyle = paint.soft;
       const wide = ctx.measureText(text).width;
       const at = x + 4 * px + wide > left + width ? x - 4 * px - wide : x + 4 * px;
-      ctx.fillText(text, at, top + 10 * px);
+      ctx.textBaseline = 'middle';
+      ctx.fillText(text, at, top + 7 * px);
       free = x + wide + 10 * px;
     };
     for (const e of events) {
@@ -97,12 +99,13 @@ export function drawMarks(u: uPlot, paint: Paint, marks: readonly PlotMark[]): v
   const places = apart(
     inside.map(({ y }) => y),
     12 * px,
-    bbox.top - 4 * px,
+    bbox.top,
     bbox.top + bbox.height + 10 * px,
   );
   ctx.save();
   ctx.font = `${11 * px}px ${FONT}`;
   ctx.textBaseline = 'middle';
+  ctx.textAlign = 'left';
   inside.forEach(({ mark, y }, k) => {
     ctx.strokeStyle = paint.soft;
     ctx.lineWidth = px;
@@ -119,7 +122,7 @@ export function drawMarks(u: uPlot, paint: Paint, marks: readonly PlotMark[]): v
     ctx.stroke();
     ctx.globalAlpha = 1;
     ctx.fillStyle = paint.ink;
-    ctx.fillText(fitting(ctx, markNames(mark), room), right + 13 * px, places[k]!);
+    ctx.fillText(fitting(ctx, markNames(mark), room), right + 13 * px, places[k]!, room);
   });
   ctx.restore();
 }
@@ -225,6 +228,7 @@ export function drawLanes(u: uPlot, paint: Paint, lanes: readonly PlotLane[], ev
   ctx.save();
   ctx.font = `${11 * px}px ${FONT}`;
   ctx.textBaseline = 'middle';
+  ctx.textAlign = 'left';
   ctx.fillStyle = paint.ink;
   const right = bbox.left + bbox.width;
   const room = ctx.canvas.width - right - 14 * px;

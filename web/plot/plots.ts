@@ -10,6 +10,7 @@ import { drawCompared, drawEvents, drawLanes, drawMarks, drawNames, LANE_HEIGHT,
 import { lookOf } from './looks.ts';
 import {
   extent,
+  nearestRow,
   type PlotData,
   type PlotEvent,
   type PlotPanel,
@@ -79,13 +80,12 @@ export function createPlots(container: HTMLElement, first: PlotData, options: Pl
   let data = first;
   let { compared, moments = [] } = options;
   let [from_s, to_s] = [0, first.end_s];
-  let cursor_s = first.outage?.from_s ?? 0;
+  let cursor_s = first.events.find((e) => e.kind === 'power')?.time_s ?? 0;
   let close = false;
   let shown: Shown[] = [];
   let shape = '';
   let width = 0;
   let paint: Paint = readPaint(container);
-  let moving = false;
   let logged: readonly PlotEvent[] = [];
   let marked: Element | undefined;
   const timeText = (t: number) => clock(t, data.end_s, 2);
@@ -257,6 +257,10 @@ export function createPlots(container: HTMLElement, first: PlotData, options: Pl
     stack.append(figure);
     const plot = new uPlot(uplotOptions(panel, k), columnsOf(panel), image);
     plot.over.addEventListener('wheel', (e) => onWheel(e, plot), { passive: false });
+    plot.over.addEventListener('mousemove', (e) => {
+      const row = nearestRow(data.time, plot.posToVal(e.clientX - plot.rect.left, 'x'));
+      moveTo(data.time[row]!, false, plot);
+    });
     listenTouch(plot);
     return { panel, plot, image, values, states, beyond };
   }
@@ -268,7 +272,7 @@ export function createPlots(container: HTMLElement, first: PlotData, options: Pl
     return {
       width: Math.max(200, stack.clientWidth),
       height: heightOf(panel),
-      padding: [6, gutter, 0, 0],
+      padding: [8, gutter, 0, 0],
       legend: { show: false },
       scales: {
         x: { time: false, range: () => [from_s, to_s] },
@@ -333,13 +337,6 @@ export function createPlots(container: HTMLElement, first: PlotData, options: Pl
         },
       },
       hooks: {
-        setCursor: [
-          (u) => {
-            if (u.cursor.left === undefined || u.cursor.left === null || u.cursor.left < 0 || moving) return;
-            const { idx } = u.cursor;
-            if (idx != null) moveTo(data.time[idx]!, false, u);
-          },
-        ],
         setSelect: [
           (u) => {
             const { left, width: wide } = u.select;
@@ -376,7 +373,7 @@ export function createPlots(container: HTMLElement, first: PlotData, options: Pl
   }
 
   function heightOf(panel: PlotPanel | undefined): number {
-    if (panel === undefined) return 34 + LANE_HEIGHT * (data.lanes.length + 1);
+    if (panel === undefined) return 36 + LANE_HEIGHT * (data.lanes.length + 1);
     const inside = panel.marks.filter((m) => m.shown).length;
     if (inside > 0) return Math.max(150, 60 + 15 * inside);
     return panel.key === 'valves' ? Math.max(140, 60 + 14 * panel.lines.length) : 120;
@@ -454,7 +451,8 @@ export function createPlots(container: HTMLElement, first: PlotData, options: Pl
 
   function afterWindow(): void {
     outage.hidden = data.outage === undefined;
-    placeCursor();
+    // The plots take new scales over when this is through, and know places only then.
+    queueMicrotask(() => placeCursor());
     describe();
     fillLog();
     fillTable();
@@ -476,13 +474,11 @@ export function createPlots(container: HTMLElement, first: PlotData, options: Pl
   }
 
   function placeCursor(by?: uPlot): void {
-    moving = true;
     for (const { plot } of shown) {
       if (plot === by) continue;
       const left = cursor_s >= from_s && cursor_s <= to_s ? plot.valToPos(cursor_s, 'x') : -10;
       plot.setCursor({ left, top: -10 }, false);
     }
-    moving = false;
     readOff();
   }
 
@@ -675,7 +671,8 @@ export function createPlots(container: HTMLElement, first: PlotData, options: Pl
   function listenTouch(u: uPlot): void {
     const fingers = new Map<number, number>();
     let grip: { from: number; to: number; at: readonly number[] } | undefined;
-    const timeAt = (x: number) => u.posToVal(Math.min(Math.max(0, x - u.rect.left), u.over.clientWidth), 'x');
+    const timeAt = (x: number) =>
+      data.time[nearestRow(data.time, u.posToVal(Math.min(Math.max(0, x - u.rect.left), u.over.clientWidth), 'x'))]!;
     u.over.addEventListener('pointerdown', (e) => {
       if (e.pointerType === 'mouse') return;
       u.over.setPointerCapture(e.pointerId);

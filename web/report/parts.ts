@@ -44,7 +44,7 @@ export const REPORT_STYLE = `
 @media (max-width: 600px) {
   .verdict { display: block; }
   .verdict-word { display: block; }
-  .strokes, .strokes tbody, .strokes tr, .strokes th, .strokes td { display: block; }
+  .strokes, .strokes caption, .strokes tbody, .strokes tr, .strokes th, .strokes td { display: block; }
   .strokes thead { position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); }
   .strokes tr { padding: 6px 0; border-bottom: 1px solid var(--rule); }
   .strokes tr.bad { border-bottom: 0; }

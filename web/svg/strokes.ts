@@ -3,7 +3,7 @@ import type { StrokeResult } from '../../scenarios/result.ts';
 import { html, type Markup } from '../html.ts';
 import { box, drawing, hatch, line, path } from './svg.ts';
 
-const WIDE = 150;
+const WIDE = 220;
 const TALL = 18;
 /** The bar reaches as far beyond the limit as this share of it. */
 const BEYOND = 1.25;
@@ -22,7 +22,7 @@ function bar(share: number, limit: number, good: boolean, least: number | undefi
       : [box(1, 4, wide, 10, { stroke: 'care' }), hatch(1, 4, wide, 10, 'care')],
     line(at(limit), 1, at(limit), TALL - 1, { stroke: 'ink', width: 2 }),
     least === undefined || least <= 0 ? '' : line(at(least), 1, at(least), TALL - 1, { stroke: 'ink', dash: [2, 2] }),
-    share > BEYOND ? path(`M${WIDE - 7} 5l5 4l-5 4`, { stroke: 'care', width: 2 }) : '',
+    share > BEYOND ? path(`M${WIDE - 8} 5l5 4l-5 4`, { stroke: good ? 'paper' : 'care', width: 2 }) : '',
   );
 }
 
