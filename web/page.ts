@@ -218,7 +218,7 @@ footer { margin-top: 30px; }
   thead { display: table-header-group; }
   tr, figure, .keep, .cautions, footer { break-inside: avoid; }
   .listing { border: 0; background: none; padding: 0; }
-  .listing ol { font-size: 7.5pt; line-height: 1.3; }
+  .listing ol { font-size: 7pt; line-height: 1.25; }
   .screen { display: none; }
   a { color: inherit; text-decoration: none; }
 }

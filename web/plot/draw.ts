@@ -86,7 +86,7 @@ export function drawEvents(
 }
 
 /** Settings: a thin line across, and the name with its value at the right, moved apart where they would cover each other. */
-export function drawMarks(u: uPlot, paint: Paint, marks: readonly PlotMark[]): void {
+export function drawMarks(u: uPlot, paint: Paint, { marks, decimals }: PlotPanel): void {
   if (marks.length === 0) return;
   const { ctx, bbox } = u;
   const px = ratio(u);
@@ -122,14 +122,14 @@ export function drawMarks(u: uPlot, paint: Paint, marks: readonly PlotMark[]): v
     ctx.stroke();
     ctx.globalAlpha = 1;
     ctx.fillStyle = paint.ink;
-    ctx.fillText(fitting(ctx, markNames(mark), room), right + 13 * px, places[k]!, room);
+    ctx.fillText(fitting(ctx, markNames(mark, decimals), room), right + 13 * px, places[k]!, room);
   });
   ctx.restore();
 }
 
 /** Names of a setting, the fullest first. */
-export function markNames({ name, tag, value }: PlotMark): string[] {
-  const number = digits(value, 1, 'scale');
+function markNames({ name, tag, value }: PlotMark, decimals: number): string[] {
+  const number = digits(value, decimals, 'scale');
   return [...(tag === undefined ? [] : [`${name} ${tag} ${number}`]), `${name} ${number}`, name];
 }
 

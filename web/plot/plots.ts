@@ -54,6 +54,7 @@ const KEYS =
 const MOST_LOGGED = 300;
 const LEFT = 52;
 const LEAST_STEP_s = 1e-3;
+const AT_REST_ms = 150;
 
 interface Shown {
   readonly panel: PlotPanel | undefined;
@@ -88,6 +89,8 @@ export function createPlots(container: HTMLElement, first: PlotData, options: Pl
   let paint: Paint = readPaint(container);
   let logged: readonly PlotEvent[] = [];
   let marked: Element | undefined;
+  let changed_ms = -Infinity;
+  let later = 0;
   const timeText = (t: number) => clock(t, data.end_s, 2);
   /** The scales of the panels, kept while the data are the same. */
   let scales: [number, number][] = [];
@@ -183,6 +186,7 @@ export function createPlots(container: HTMLElement, first: PlotData, options: Pl
       moveTo(time_s, false);
     },
     destroy() {
+      clearTimeout(later);
       watchSize.disconnect();
       dark.removeEventListener('change', repaint);
       for (const { plot } of shown) plot.destroy();
@@ -358,7 +362,7 @@ export function createPlots(container: HTMLElement, first: PlotData, options: Pl
             const p = panelNow(panel?.key);
             if (p === undefined) drawLanes(u, paint, data.lanes, data.events);
             else {
-              drawMarks(u, paint, p.marks);
+              drawMarks(u, paint, p);
               drawNames(u, paint, p, data.time);
             }
           },
@@ -453,6 +457,16 @@ export function createPlots(container: HTMLElement, first: PlotData, options: Pl
     outage.hidden = data.outage === undefined;
     // The plots take new scales over when this is through, and know places only then.
     queueMicrotask(() => placeCursor());
+    // While something is dragged, words and log wait until it rests: the curves come first.
+    const now_ms = performance.now();
+    const dragged = now_ms - changed_ms < AT_REST_ms;
+    changed_ms = now_ms;
+    clearTimeout(later);
+    if (dragged) later = window.setTimeout(inWords, AT_REST_ms);
+    else inWords();
+  }
+
+  function inWords(): void {
     describe();
     fillLog();
     fillTable();

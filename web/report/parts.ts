@@ -59,7 +59,7 @@ export const REPORT_STYLE = `
   .strokes .note { break-before: avoid; }
   .verdict { font-size: 12pt; }
   .verdict-word { font-size: 14pt; }
-  .still svg { width: 100%; }
+  .still > svg { width: 100%; }
   .key { font-size: 7.5pt; }
 }
 `;

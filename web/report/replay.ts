@@ -90,7 +90,7 @@ function valves({ verdict: { strokes }, units }: Result): Markup | undefined {
 <th scope="row"><span class="tag">${s.valve}</span> ${stroke}<span class="soft service">${s.service}</span></th>
 <td data-name="Outcome">${outcome}</td>
 <td data-name="Time">${timeBar(s)}<span>${time}</span></td>
-<td data-name="Least margin">${marginBar(s)}<span>${margin}${s.marginWanted > 0 ? `, ${formatQuantity(s.marginWanted, 'fraction', units)} wanted` : ''}</span></td>
+<td data-name="Least margin">${marginBar(s)}<span>${margin === '-' ? 'none' : margin}${s.marginWanted > 0 ? `, ${formatQuantity(s.marginWanted, 'fraction', units)} wanted` : ''}</span></td>
 <td data-name="" class="word">${s.met ? word : html`<span class="care">${word}</span>`}</td>
 </tr>
 ${notes.length === 0 ? '' : html`<tr class="note"><td colspan="5">${notes.map((n) => html`<p>${n}</p>`)}</td></tr>\n`}`;
@@ -114,8 +114,9 @@ const reserve = ({ reserve: { reason }, verdict }: Result): Markup | undefined =
 
 function stills(plot: PlotData): Markup {
   const all = timePlotDrawings(plot);
-  if (plot.outage === undefined) return html`<div class="stills">${all}</div>`;
-  const { from_s, to_s } = plot.outage;
+  const { from_s, to_s } = plot.outage ?? { from_s: 0, to_s: plot.end_s };
+  // Where it fills the run, the outage by itself would be the same drawing again.
+  if (to_s - from_s > plot.end_s / 4) return html`<div class="stills">${all}</div>`;
   return html`<div class="stills"><h3>The outage</h3>${timePlotDrawings(plot, from_s, to_s)}<h3>The whole run</h3>${all}</div>`;
 }
 

@@ -112,7 +112,7 @@ function panelDrawing(p: PlotPanel, data: PlotData, x: X, from_s: number, to_s: 
   inside.forEach(({ mark, at }, k) => {
     parts.push(line(LEFT, at, right, at, { stroke: 'soft', width: 0.8, dash: mark.estimate ? [1, 3] : [5, 4] }));
     parts.push(line(right, at, right + 9, places[k]!, { stroke: 'soft', width: 0.8 }));
-    const name = `${mark.name}${mark.tag === undefined ? '' : ` ${mark.tag}`} ${digits(mark.value, 1, 'scale')}`;
+    const name = `${mark.name}${mark.tag === undefined ? '' : ` ${mark.tag}`} ${digits(mark.value, p.decimals, 'scale')}`;
     parts.push(text(right + 12, places[k]! + 3.5, name, { size: 10 }));
   });
   // Without settings at the right, the names of the lines stand there.
