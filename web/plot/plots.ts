@@ -117,7 +117,6 @@ export function createPlots(container: HTMLElement, first: PlotData, options: Pl
   const button = (text: string, label: string, act: () => void): HTMLButtonElement => {
     const made = element('button', '', text);
     made.type = 'button';
-    made.setAttribute('aria-label', label);
     made.title = label;
     made.addEventListener('click', act);
     return made;
