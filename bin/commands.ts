@@ -33,6 +33,7 @@ Examples:
   tripstroke replay skid.yaml
   tripstroke replay day.yaml night.yaml --quiet
   tripstroke replay skid.yaml --set "start.level=31 in" --set "oil.grade=68"
+  tripstroke replay skid.yaml --report skid.html
   tripstroke replay skid.yaml --json --no-files > verdict.json
   other-program | tripstroke replay - --units si --sample "0.1 s"
 ${EXIT_CODES}
@@ -107,6 +108,8 @@ const unitsOption = () =>
     'us',
     'si',
   ] as const);
+const reportOption = () =>
+  new Option('--report <file>', 'write a page to read, print and file: one HTML file').argParser(filled);
 const setOption = () =>
   new Option('--set <path=value>', 'change a value of the scenario; may be repeated').argParser(several);
 
@@ -176,6 +179,7 @@ export async function run(args: readonly string[]): Promise<Exit> {
     .option('--json', 'print the result as JSON and nothing else; of several files an array')
     .option('--force', 'replace the results of a different run')
     .option('--no-files', 'write no result folder')
+    .addOption(reportOption())
     .addHelpText('after', REPLAY_EXAMPLES)
     .action(async (files, options) => {
       const { replayCommand } = await import('./replayCommand.ts');

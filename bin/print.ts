@@ -1,8 +1,30 @@
 /** The result of a replay as text of 80 columns, to be read in ten seconds: verdict first, cautions last. */
-import type { EventRow, Finding, MachineDuty, Result, StrokeResult } from '../scenarios/result.ts';
+import type { EventRow, Finding, Result } from '../scenarios/result.ts';
+import {
+  alarmText,
+  capital,
+  dutyCells,
+  endText,
+  faultText,
+  isFault,
+  isFigure,
+  isHidden,
+  overrideText,
+  places,
+  readingText,
+  sentence,
+  severityWord,
+  shortName,
+  startText,
+  stepWord,
+  strokeText,
+  surgeText,
+  verdictWord,
+  whyText,
+} from '../scenarios/resultText.ts';
 import { inOrder, type Rung, type Staircase } from '../scenarios/staircase.ts';
 import { columnUnit, formatQuantity, type UnitSystem } from '../scenarios/units.ts';
-import { alarmName, clock } from '../scenarios/wording.ts';
+import { clock } from '../scenarios/wording.ts';
 import { labelled, paragraph, printable, type Row, table, WIDTH, widthOf } from './layout.ts';
 import { type Paint, paintNothing } from './terminal.ts';
 
@@ -63,9 +85,6 @@ export function countOf(findings: readonly Finding[]): string {
   return faults === 0 ? 'no findings' : faults === 1 ? '1 finding' : `${faults} findings`;
 }
 
-const isFigure = ({ severity }: Finding) => severity === 'information';
-const isFault = (finding: Finding) => !isFigure(finding);
-
 /** Sections with a blank line between them; none for one that is empty. */
 function joined(sections: readonly (readonly string[])[]): string {
   const shown = sections.filter((lines) => lines.length > 0);
@@ -75,34 +94,19 @@ function joined(sections: readonly (readonly string[])[]): string {
 // ------------------------------------------------------------------------------------------------- verdict and strokes
 
 function verdict({ verdict: { met, text }, title, file }: Result, paint: Paint): string[] {
-  const word = met ? 'MET' : 'NOT MET';
+  const word = verdictWord(met);
   const [first = '', ...rest] = paragraph(`${word}: `, text.charAt(0).toLowerCase() + printable(text.slice(1)), WIDTH);
   const painted = met ? first : paint('bad', word) + first.slice(word.length);
   return [painted, ...rest, ...paragraph('', printable(title === 'untitled' ? file : `${file}: ${title}`), WIDTH)];
 }
 
-/** Outcomes that leave the valve somewhere on its way. */
-const ON_THE_WAY: readonly string[] = ['stalled', 'still moving', 'never moved'];
-
 function strokes({ verdict, units }: Result, paint: Paint): string[] {
   if (verdict.strokes.length === 0) return [];
-  const percent = (x: number) => formatQuantity(x, 'fraction', units);
   const rows = verdict.strokes.map((s): Row => {
-    const word = s.met ? 'met' : s.tooCloseToCall ? 'TOO CLOSE' : 'NOT MET';
-    const where = ON_THE_WAY.includes(s.outcome) ? ` at ${positionText(s.position)} open` : '';
-    const time = s.time_s === undefined ? '-' : s.time_s.toFixed(2);
-    const unit = columnUnit('time', units).name;
-    const margin = s.margin === undefined ? '-' : `${percent(s.margin)} ${s.marginOf}`;
+    const { stroke, outcome, time, margin, word } = strokeText(s, units);
     return {
-      cells: [
-        s.valve,
-        strokeWords(s),
-        s.outcome + where,
-        `${time} of ${Number(s.longest_s.toFixed(2))} ${unit}`,
-        margin,
-        word,
-      ],
-      below: [...(s.met ? [] : reasonLines(s)), ...surgeLines(s, units)],
+      cells: [s.valve, stroke, outcome, time, margin, word],
+      below: [...(s.met ? [] : indented(whyText(s))), ...indented(surgeText(s, units))],
       ...(s.met ? {} : { paint: (text, cell) => (cell === 5 ? paint(s.tooCloseToCall ? 'care' : 'bad', text) : text) }),
     };
   });
@@ -117,31 +121,8 @@ function strokes({ verdict, units }: Result, paint: Paint): string[] {
   return table(columns, rows, WIDTH);
 }
 
-/** Near a seat the tenths matter. */
-function positionText(position: number): string {
-  const tenths = (position > 0 && position < 0.1) || (position > 0.9 && position < 1);
-  return `${(position * 100).toFixed(tenths ? 1 : 0)} %`;
-}
-
-function strokeWords({ direction, to, stroke, strokes: count }: StrokeResult): string {
-  const partWay = to > 0 && to < 1 ? ` to ${positionText(to)}` : '';
-  return `${direction}${partWay}${count > 1 ? ` ${stroke}/${count}` : ''}`;
-}
-
-function surgeLines({ valve, surge, movingTime_s = 0 }: StrokeResult, units: Result['units']): string[] {
-  if (surge === undefined) return [];
-  const time = (s: number) => formatQuantity(s, 'time', units);
-  const kind = surge.rapid ? 'within it, the full rise of a sudden closure' : 'taken as even';
-  const rise = formatQuantity(surge.rise_Pa, 'pressureDifference', units);
-  const whole = surge.closure_s > movingTime_s ? `, ${time(surge.closure_s)} for the whole travel` : '';
-  const text = `${valve}: pipe period ${time(surge.pipePeriod_s)}; closing in ${time(movingTime_s)}${whole} (${kind}) raises the pressure by ${rise}`;
-  return paragraph('    ', printable(text), WIDTH);
-}
-
-function reasonLines({ valve, service, reason }: StrokeResult): string[] {
-  const who = service === '' ? valve : `${valve} (${service})`;
-  return paragraph('    ', printable(`${who}: ${reason}`), WIDTH);
-}
+const indented = (text: string | undefined): string[] =>
+  text === undefined ? [] : paragraph('    ', printable(text), WIDTH);
 
 // ------------------------------------------------------------------------------------------------------- the staircase
 
@@ -199,12 +180,6 @@ function staircaseLines(stairs: Staircase, units: UnitSystem, ambientPressure_Pa
   return [...beside(pressures, levels), ...notes.flatMap((note) => paragraph('', printable(note), WIDTH))];
 }
 
-const shortName = (name: string) =>
-  name
-    .replace(/ (pressure|level)$/, '')
-    .replace(/^safety valve/, 'safety')
-    .replace(/^outlet shut-off$/, 'shut-off');
-
 /** Two tables side by side, or one under the other where they are too wide together. */
 function beside(left: readonly string[], right: readonly string[]): string[] {
   if (left.length === 0 || right.length === 0) return [...left, ...right];
@@ -220,18 +195,12 @@ function beside(left: readonly string[], right: readonly string[]): string[] {
 
 function stepLines({ steps, units }: Result, paint: Paint): string[] {
   if (steps.length === 0) return [];
-  const rows = steps.map(({ text, began_s, ended_s, done, readings, asExpected }, n): Row => {
-    const word = asExpected
-      ? 'as expected'
-      : ended_s === undefined
-        ? 'NOT REACHED'
-        : done
-          ? 'NOT AS EXPECTED'
-          : 'GIVEN UP';
-    const below = readings.map((r) => `      ${r.what} ${r.got}${r.asExpected ? '' : `, expected ${r.expected}`}`);
+  const rows = steps.map((step, n): Row => {
+    const { text, began_s, asExpected } = step;
+    const below = step.readings.map(readingText);
     return {
-      cells: [`${n + 1}`, text, began_s === undefined ? '-' : formatQuantity(began_s, 'time', units), word],
-      below: below.flatMap((line) => paragraph('      ', printable(line.trim()), WIDTH)),
+      cells: [`${n + 1}`, text, began_s === undefined ? '-' : formatQuantity(began_s, 'time', units), stepWord(step)],
+      below: below.flatMap((line) => paragraph('      ', printable(line), WIDTH)),
       ...(asExpected ? {} : { paint: (shown, cell) => (cell === 3 ? paint('bad', shown) : shown) }),
     };
   });
@@ -239,20 +208,9 @@ function stepLines({ steps, units }: Result, paint: Paint): string[] {
 }
 
 function faultLines({ faults, units }: Result, paint: Paint): string[] {
-  const time = (s: number) => formatQuantity(s, 'time', units);
-  return faults.flatMap(({ text, began_s, ended_s, revealedBy, revealedAt_s, examined }) => {
-    if (began_s === undefined) return labelled('Fault', `${text}: did not occur in this run`);
-    const over = ended_s === undefined ? '' : ` to ${time(ended_s)}`;
-    const seen = !examined
-      ? 'the work limit left no room to find what reveals it'
-      : revealedBy === undefined
-        ? 'no alarm reveals it'
-        : `revealed by ${revealedBy} at ${time(revealedAt_s ?? 0)}`;
-    const [first = '', ...rest] = labelled('Fault', `${text} from ${time(began_s)}${over}: ${seen}`);
-    return [
-      revealedBy === undefined && examined ? paint('care', 'Fault') + first.slice('Fault'.length) : first,
-      ...rest,
-    ];
+  return faults.flatMap((fault) => {
+    const [first = '', ...rest] = labelled('Fault', faultText(fault, units));
+    return [isHidden(fault) ? paint('care', 'Fault') + first.slice('Fault'.length) : first, ...rest];
   });
 }
 
@@ -261,71 +219,29 @@ function findingLines(findings: readonly Finding[], paint: Paint): string[] {
   return findings.flatMap((finding) => {
     const { id, severity, at, text, advice } = finding;
     if (isFigure(finding)) return labelled('Figure', `${id}: ${sentence(text)}`);
-    const word = severity === 'warning' ? 'Warning' : 'Note';
+    const word = severityWord(severity);
     const place = at.length === 0 ? '' : ` (${places(at)})`;
     const [first = '', ...rest] = labelled(word, `${id}${place}`);
     return [
       severity === 'warning' ? paint('care', word) + first.slice(word.length) : first,
       ...rest,
-      ...labelled('', sentence(text.charAt(0).toUpperCase() + text.slice(1))),
+      ...labelled('', sentence(capital(text))),
       ...labelled('', advice),
     ];
   });
 }
 
-/** "skid.yaml:12, 15" for "skid.yaml:12", "skid.yaml:15": the name once. */
-function places(at: readonly string[]): string {
-  let before = '';
-  return at
-    .map((place) => {
-      const file = place.slice(0, place.lastIndexOf(':'));
-      const shown = file === before ? place.slice(file.length + 1) : place;
-      before = file;
-      return shown;
-    })
-    .join(', ');
-}
+const startLines = (result: Result): string[] => labelled('Start', startText(result));
 
-const sentence = (text: string): string => (/[.!?]$/.test(text) ? text : `${text}.`);
-
-function startLines({ start, units, site }: Result): string[] {
-  const running = start.running.length === 0 ? 'no machine running' : `${start.running.join(', ')} running`;
-  const notAuto = Object.entries(start.selectors).filter(([, position]) => position !== 'auto');
-  const selectors =
-    Object.keys(start.selectors).length === 0
-      ? ''
-      : notAuto.length === 0
-        ? '; selectors in auto'
-        : `; selectors in auto but ${notAuto.map(([tag, position]) => `${tag} in ${position}`).join(', ')}`;
-  const perDegree = formatQuantity(start.levelPerKelvin_m / (units === 'us' ? 1.8 : 1), 'length', units);
-  const text =
-    `${formatQuantity(start.pressure_Pa, 'pressure', units, site.ambientPressure_Pa)}, ` +
-    `level ${formatQuantity(start.level_m, 'length', units)} (${formatQuantity(start.oil_m3, 'volume', units)} of oil, ` +
-    `${formatQuantity(start.usableOil_m3, 'volume', units)} of it above the outlet, ${formatQuantity(start.air_m3, 'volume', units)} of air; ` +
-    `${perDegree} higher for each ${units === 'us' ? 'degF' : 'K'} warmer), ` +
-    `air ${formatQuantity(start.airTemperature_K, 'temperature', units)}, ` +
-    `shell ${formatQuantity(start.wallTemperature_K, 'temperature', units)}; ${running}${selectors}.`;
-  return labelled('Start', `${text} ${start.note}`);
-}
-
-function overrideLines({ overrides }: Result): string[] {
-  return overrides.flatMap(({ path, before, after }) =>
-    labelled(
-      'Changed',
-      `${path}: ${before === undefined ? 'not in the file' : `"${before}" in the file`}, "${after}" by --set`,
-    ),
-  );
-}
+const overrideLines = ({ overrides }: Result): string[] =>
+  overrides.flatMap((override) => labelled('Changed', overrideText(override)));
 
 function alarmLines({ alarms }: Result, paint: Paint): string[] {
-  return alarms.flatMap(({ tag, text, state }) => {
-    const [first = '', ...rest] = labelled('Alarm', `${alarmName(tag, text)}: ${state} at the end`);
+  return alarms.flatMap((alarm) => {
+    const [first = '', ...rest] = labelled('Alarm', alarmText(alarm));
     return [paint('care', 'Alarm') + first.slice('Alarm'.length), ...rest];
   });
 }
-
-/** Over days a few starts are a small number, and not none. */
-const perHour = (x: number): string => (x > 0 && x < 0.095 ? String(Number(x.toPrecision(1))) : x.toFixed(1));
 
 function dutyLines({ duty, units }: Result): string[] {
   if (duty.length === 0) return [];
@@ -337,29 +253,7 @@ function dutyLines({ duty, units }: Result): string[] {
     { head: 'Energy', right: true },
     { head: 'Moved' },
   ] as const;
-  const ofWater = (kg: number) => {
-    const [amount, unit] = units === 'us' ? [kg * 33.814, 'fl oz'] : [kg * 1000, 'mL'];
-    return `${amount < 99.5 ? Number(amount.toPrecision(2)) : Math.round(amount)} ${unit}`;
-  };
-  const moved = ({ kind, moved_m3, ranBack_m3, condensate_kg }: MachineDuty) => {
-    if (kind === 'pump') {
-      const back = ranBack_m3 > 0 ? `, ${formatQuantity(ranBack_m3, 'volume', units)} ran back` : '';
-      return `${formatQuantity(moved_m3, 'volume', units)} of oil${back}`;
-    }
-    const air = units === 'us' ? `${(moved_m3 / 0.3048 ** 3).toFixed(1)} ft^3` : `${moved_m3.toFixed(2)} m^3`;
-    const water = condensate_kg > 0 ? `, ${ofWater(condensate_kg)} of condensate` : '';
-    return `${air} of free air${water}`;
-  };
-  const rows = duty.map((d) => ({
-    cells: [
-      d.tag,
-      String(d.starts),
-      perHour(d.startsPerHour),
-      formatQuantity(d.runTime_s, 'time', units),
-      `${(d.energy_J / 3.6e6).toFixed(3)} kWh`,
-      moved(d),
-    ],
-  }));
+  const rows = duty.map((d) => ({ cells: dutyCells(d, units) }));
   return table(columns, rows, WIDTH);
 }
 
@@ -386,30 +280,9 @@ function eventLines({ events, units, site, end }: Result): string[] {
   );
 }
 
-function endLines({ end, extremes, units, site, program }: Result, folder: string | undefined): string[] {
-  const brim =
-    end.overflowed_m3 > 0
-      ? `, ${formatQuantity(end.overflowed_m3, 'volume', units)} of it over the brim of the sump`
-      : '';
-  const spilled = end.spilled_m3 > 0 ? `; ${formatQuantity(end.spilled_m3, 'volume', units)} of oil lost${brim}` : '';
-  const where = Object.entries(end.positions).map(([tag, x]) => `${tag} ${positionText(x)}`);
-  const positions =
-    where.length === 0
-      ? ''
-      : ` Open: ${where.join(', ')}${end.tripStands ? '; the trip stands until it is reset' : ''}.`;
-  const { leastHeaderPressure_Pa: least, leastHeaderPressureAt_s: leastAt } = extremes;
-  const gauge = (p: number) => formatQuantity(p, 'pressure', units, site.ambientPressure_Pa);
-  const header =
-    least === undefined
-      ? ''
-      : ` Least header pressure in a stroke ${gauge(least)} at ${clock(leastAt ?? 0, end.time_s, 1)};`;
-  const highest = `${header === '' ? ' H' : ' h'}ighest tank pressure ${gauge(extremes.highestTankPressure_Pa)} at ${clock(extremes.highestTankPressureAt_s, end.time_s, 1)}.`;
-  const text =
-    `${end.stop} at ${clock(end.time_s, end.time_s, 2)}: ${formatQuantity(end.pressure_Pa, 'pressure', units, site.ambientPressure_Pa)}, ` +
-    `level ${formatQuantity(end.level_m, 'length', units)} (${formatQuantity(end.oil_m3, 'volume', units)} of oil), ` +
-    `air ${formatQuantity(end.airTemperature_K, 'temperature', units)}${spilled}.`;
+function endLines(result: Result, folder: string | undefined): string[] {
   return [
-    ...labelled('End', `${text}${header}${highest}${positions}`),
-    ...(folder === undefined ? [] : labelled('Files', `${folder} (${program})`)),
+    ...labelled('End', endText(result)),
+    ...(folder === undefined ? [] : labelled('Files', `${folder} (${result.program})`)),
   ];
 }

@@ -26,8 +26,10 @@ export interface ReplayCommandOptions {
   readonly json?: boolean | undefined;
   readonly force?: boolean | undefined;
   readonly files: boolean;
+  readonly report?: string | undefined;
 }
 
+type Reports = typeof import('./replayReport.ts');
 type Output = typeof import('./output.ts');
 type Draft = import('./output.ts').Draft;
 
@@ -39,6 +41,12 @@ export async function replayCommand(files: readonly string[], options: ReplayCom
     return Exit.refused;
   }
   const sample_s: number | undefined = period;
+  const reports = options.report === undefined ? undefined : await import('./replayReport.ts');
+  const obstacle = options.report === undefined ? undefined : reports?.obstacle(options.report, files);
+  if (obstacle !== undefined) {
+    warn(obstacle);
+    return Exit.refused;
+  }
   const worst = options.at === 'worst' ? await import('../studies/worst.ts') : undefined;
   const output = options.files ? await import('./output.ts') : undefined;
   const results: Result[] = [];
@@ -72,9 +80,11 @@ export async function replayCommand(files: readonly string[], options: ReplayCom
       warn(`${nameOf(file)}: ${problem}`);
       return Exit.refused;
     };
+    const filed = reportOf(reports, { file, text });
     if (output === undefined) {
-      const { result } = timed(scenario, file, options.units ?? unitsWritten(text), false);
-      return () => finish(result, undefined, undefined);
+      const { result } = timed(scenario, file, options.units ?? unitsWritten(text), filed?.sink ?? false);
+      const page = filed?.page(result);
+      return () => finish(result, undefined, undefined, page?.());
     }
     const folder = folderOf(output, file);
     const first = taken.get(folder.toLowerCase());
@@ -92,14 +102,22 @@ export async function replayCommand(files: readonly string[], options: ReplayCom
     failed = attempt(folder, () => {
       draft = output.begin(folder, units, scenario.plant.ambientPressure_Pa);
     });
-    const { result } = timed(scenario, file, units, (draft as Draft | undefined)?.trace ?? false);
+    const sinks = [(draft as Draft | undefined)?.trace, filed?.sink].filter((sink) => sink !== undefined);
+    const { result } = timed(scenario, file, units, sinks.length === 0 ? false : toAll(sinks));
+    const page = filed?.page(result);
     const report = printReport(result, { quiet: options.quiet, folder });
     failed ??= attempt(folder, () => draft?.finish({ identity, scenarioText: text, result, report }));
     return () => {
       failed ??= attempt(folder, () => output.putInPlace(folder));
       if (failed !== undefined) discard(draft, folder);
-      return finish(result, folder, failed);
+      return finish(result, folder, failed, page?.());
     };
+  }
+
+  /** Records for the report while the run goes on, and makes it when the result is there. */
+  function reportOf(made: Reports | undefined, opened: OpenedFile) {
+    if (made === undefined || options.report === undefined) return undefined;
+    return made.replayReporter(opened, options.report, options);
   }
 
   function timed(scenario: Scenario, file: string, units: UnitSystem, trace: false | TraceSink): Replay {
@@ -116,7 +134,8 @@ export async function replayCommand(files: readonly string[], options: ReplayCom
   }
 
   /** Prints the result; a verdict is worth reading even where its files could not be written. */
-  function finish(result: Result, folder: string | undefined, failed: string | undefined): Exit {
+  function finish(result: Result, folder: string | undefined, ...failures: readonly (string | undefined)[]): Exit {
+    const [failed] = failures;
     if (options.json) results.push(result);
     else {
       if (printed++ > 0) say(`\n${'-'.repeat(WIDTH)}\n\n`);
@@ -128,13 +147,26 @@ export async function replayCommand(files: readonly string[], options: ReplayCom
         }),
       );
     }
-    if (failed !== undefined) {
-      warn(failed);
+    const complaints = failures.filter((f) => f !== undefined);
+    if (complaints.length > 0) {
+      complaints.forEach(warn);
       return Exit.refused;
     }
     if (result.work.limitReached) return Exit.workLimit;
     return result.verdict.met ? Exit.met : Exit.notMet;
   }
+}
+
+/** One sink for several. */
+function toAll(sinks: readonly TraceSink[]): TraceSink {
+  return {
+    begin(columns) {
+      for (const sink of sinks) sink.begin(columns);
+    },
+    row(row, atEvent) {
+      for (const sink of sinks) sink.row(row, atEvent);
+    },
+  };
 }
 
 /** Seconds, or what is wrong. */

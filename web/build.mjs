@@ -1,11 +1,20 @@
 // Bundles what runs in a browser: dist/web/report.js (one script, to be put into a report) and dist/web/desk/ (the page).
-import { existsSync } from 'node:fs';
+import { existsSync, readFileSync } from 'node:fs';
 import path from 'node:path';
 import { build } from 'vite';
 
 const at = (...parts) => path.join(import.meta.dirname, ...parts);
 const out = path.join(import.meta.dirname, '..', 'dist', 'web');
-const common = { configFile: false, logLevel: 'warn', publicDir: false };
+// What is bundled is copied, so its licence goes with it.
+const licence = readFileSync(at('..', 'node_modules', 'uplot', 'LICENSE'), 'utf-8').trim();
+const withLicence = {
+  name: 'licence',
+  generateBundle(_options, bundle) {
+    for (const file of Object.values(bundle))
+      if (file.type === 'chunk' && file.code.includes('uplot')) file.code = `/* uPlot. ${licence} */\n${file.code}`;
+  },
+};
+const common = { configFile: false, logLevel: 'warn', publicDir: false, plugins: [withLicence] };
 
 if (existsSync(at('report', 'client.ts')))
   await build({

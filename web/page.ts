@@ -190,6 +190,7 @@ tbody th { font-weight: 600; }
 .facts dd { margin: 0; }
 .cautions { margin-top: 30px; padding: 4px 18px 10px; border: 2px solid var(--ink); }
 .cautions h2 { border: 0; margin: 0; }
+.cautions p { max-width: none; margin: 2px 0; }
 .listing { border: 1px solid var(--rule); background: var(--wash); overflow: auto; max-height: 60vh; padding: 8px 8px 8px 0; }
 .listing ol { margin: 0; padding-left: 4.2em; font: 12.5px/1.5 ui-monospace, "SF Mono", Menlo, Consolas, "Liberation Mono", monospace; }
 .listing li { white-space: pre-wrap; padding-left: 8px; }
@@ -217,7 +218,7 @@ footer { margin-top: 30px; }
   thead { display: table-header-group; }
   tr, figure, .keep, .cautions, footer { break-inside: avoid; }
   .listing { border: 0; background: none; padding: 0; }
-  .listing ol { font-size: 7.5pt; line-height: 1.3; }
+  .listing ol { font-size: 7pt; line-height: 1.25; }
   .screen { display: none; }
   a { color: inherit; text-decoration: none; }
 }

@@ -3,6 +3,7 @@ import { EventCode } from '../../models/events.ts';
 import type { Dimension } from '../../models/parameters.ts';
 import { digitsKind } from '../../scenarios/digits.ts';
 import type { Result } from '../../scenarios/result.ts';
+import { shortName } from '../../scenarios/resultText.ts';
 import type { Rung } from '../../scenarios/staircase.ts';
 import { columnUnit, formatQuantity } from '../../scenarios/units.ts';
 import type { Recorded } from './record.ts';
@@ -38,7 +39,7 @@ export function plotData(result: Result, { columns, rows, changes }: Recorded): 
   };
   const marksOf = (rungs: readonly Rung[], dimension: 'pressure' | 'length'): PlotMark[] =>
     rungs.map(({ path, name, tag, value, estimate }) => ({
-      name: name.replace(/ (level|pressure)$/, ''),
+      name: shortName(name),
       tag,
       value: columnUnit(dimension, units).toDisplay(value, ambient),
       estimate,

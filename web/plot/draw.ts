@@ -1,6 +1,7 @@
 /** What is drawn on the plots beside their curves: settings with their names, events, lanes of states, names on the curves. */
 import type uPlot from 'uplot';
 import { digits } from '../../scenarios/digits.ts';
+import { apart } from '../svg/apart.ts';
 import {
   extent,
   type Numbers,
@@ -36,6 +37,7 @@ function clipped(u: uPlot, draw: (ctx: CanvasRenderingContext2D, px: number) => 
   ctx.beginPath();
   ctx.rect(bbox.left, bbox.top, bbox.width, bbox.height);
   ctx.clip();
+  ctx.textAlign = 'left';
   draw(ctx, ratio(u));
   ctx.restore();
 }
@@ -71,7 +73,8 @@ export function drawEvents(
       ctx.fillStyle = paint.soft;
       const wide = ctx.measureText(text).width;
       const at = x + 4 * px + wide > left + width ? x - 4 * px - wide : x + 4 * px;
-      ctx.fillText(text, at, top + 10 * px);
+      ctx.textBaseline = 'middle';
+      ctx.fillText(text, at, top + 7 * px);
       free = x + wide + 10 * px;
     };
     for (const e of events) {
@@ -83,7 +86,7 @@ export function drawEvents(
 }
 
 /** Settings: a thin line across, and the name with its value at the right, moved apart where they would cover each other. */
-export function drawMarks(u: uPlot, paint: Paint, marks: readonly PlotMark[]): void {
+export function drawMarks(u: uPlot, paint: Paint, { marks, decimals }: PlotPanel): void {
   if (marks.length === 0) return;
   const { ctx, bbox } = u;
   const px = ratio(u);
@@ -96,12 +99,13 @@ export function drawMarks(u: uPlot, paint: Paint, marks: readonly PlotMark[]): v
   const places = apart(
     inside.map(({ y }) => y),
     12 * px,
-    bbox.top - 4 * px,
+    bbox.top,
     bbox.top + bbox.height + 10 * px,
   );
   ctx.save();
   ctx.font = `${11 * px}px ${FONT}`;
   ctx.textBaseline = 'middle';
+  ctx.textAlign = 'left';
   inside.forEach(({ mark, y }, k) => {
     ctx.strokeStyle = paint.soft;
     ctx.lineWidth = px;
@@ -118,39 +122,19 @@ export function drawMarks(u: uPlot, paint: Paint, marks: readonly PlotMark[]): v
     ctx.stroke();
     ctx.globalAlpha = 1;
     ctx.fillStyle = paint.ink;
-    ctx.fillText(fitting(ctx, markNames(mark), room), right + 13 * px, places[k]!);
+    ctx.fillText(fitting(ctx, markNames(mark, decimals), room), right + 13 * px, places[k]!, room);
   });
   ctx.restore();
 }
 
 /** Names of a setting, the fullest first. */
-export function markNames({ name, tag, value }: PlotMark): string[] {
-  const number = digits(value, 1, 'scale');
+function markNames({ name, tag, value }: PlotMark, decimals: number): string[] {
+  const number = digits(value, decimals, 'scale');
   return [...(tag === undefined ? [] : [`${name} ${tag} ${number}`]), `${name} ${number}`, name];
 }
 
 function fitting(ctx: CanvasRenderingContext2D, names: readonly string[], room: number): string {
   return names.find((name) => ctx.measureText(name).width <= room) ?? names.at(-1)!;
-}
-
-/** Places of labels in order, at least `distance` apart and as near to where they belong as that allows. */
-export function apart(wanted: readonly number[], distance: number, least: number, most: number): number[] {
-  const places = [...wanted];
-  for (let k = 0; k < places.length; k++) places[k] = Math.max(places[k]!, k === 0 ? least : places[k - 1]! + distance);
-  for (let k = places.length - 1; k >= 0; k--)
-    places[k] = Math.min(places[k]!, k === places.length - 1 ? most : places[k + 1]! - distance);
-  // Neighbours that were pushed down together move back up to their middle.
-  for (let from = 0; from < places.length; ) {
-    let to = from;
-    while (to + 1 < places.length && places[to + 1]! - places[to]! <= distance + 1e-9) to++;
-    const mean = (list: readonly number[]) => list.slice(from, to + 1).reduce((a, b) => a + b, 0) / (to - from + 1);
-    const up = mean(places) - mean(wanted);
-    const floor = from === 0 ? least : places[from - 1]! + distance;
-    const by = Math.max(0, Math.min(up, places[from]! - floor));
-    for (let k = from; k <= to; k++) places[k] = places[k]! - by;
-    from = to + 1;
-  }
-  return places;
 }
 
 /** Names on the curves where several share a panel, each at its own height, so that they do not cover each other. */
@@ -244,6 +228,7 @@ export function drawLanes(u: uPlot, paint: Paint, lanes: readonly PlotLane[], ev
   ctx.save();
   ctx.font = `${11 * px}px ${FONT}`;
   ctx.textBaseline = 'middle';
+  ctx.textAlign = 'left';
   ctx.fillStyle = paint.ink;
   const right = bbox.left + bbox.width;
   const room = ctx.canvas.width - right - 14 * px;

@@ -10,6 +10,7 @@ import { drawCompared, drawEvents, drawLanes, drawMarks, drawNames, LANE_HEIGHT,
 import { lookOf } from './looks.ts';
 import {
   extent,
+  nearestRow,
   type PlotData,
   type PlotEvent,
   type PlotPanel,
@@ -53,6 +54,7 @@ const KEYS =
 const MOST_LOGGED = 300;
 const LEFT = 52;
 const LEAST_STEP_s = 1e-3;
+const AT_REST_ms = 150;
 
 interface Shown {
   readonly panel: PlotPanel | undefined;
@@ -79,15 +81,16 @@ export function createPlots(container: HTMLElement, first: PlotData, options: Pl
   let data = first;
   let { compared, moments = [] } = options;
   let [from_s, to_s] = [0, first.end_s];
-  let cursor_s = first.outage?.from_s ?? 0;
+  let cursor_s = first.events.find((e) => e.kind === 'power')?.time_s ?? 0;
   let close = false;
   let shown: Shown[] = [];
   let shape = '';
   let width = 0;
   let paint: Paint = readPaint(container);
-  let moving = false;
   let logged: readonly PlotEvent[] = [];
   let marked: Element | undefined;
+  let changed_ms = -Infinity;
+  let later = 0;
   const timeText = (t: number) => clock(t, data.end_s, 2);
   /** The scales of the panels, kept while the data are the same. */
   let scales: [number, number][] = [];
@@ -114,7 +117,6 @@ export function createPlots(container: HTMLElement, first: PlotData, options: Pl
   const button = (text: string, label: string, act: () => void): HTMLButtonElement => {
     const made = element('button', '', text);
     made.type = 'button';
-    made.setAttribute('aria-label', label);
     made.title = label;
     made.addEventListener('click', act);
     return made;
@@ -183,6 +185,7 @@ export function createPlots(container: HTMLElement, first: PlotData, options: Pl
       moveTo(time_s, false);
     },
     destroy() {
+      clearTimeout(later);
       watchSize.disconnect();
       dark.removeEventListener('change', repaint);
       for (const { plot } of shown) plot.destroy();
@@ -257,6 +260,10 @@ export function createPlots(container: HTMLElement, first: PlotData, options: Pl
     stack.append(figure);
     const plot = new uPlot(uplotOptions(panel, k), columnsOf(panel), image);
     plot.over.addEventListener('wheel', (e) => onWheel(e, plot), { passive: false });
+    plot.over.addEventListener('mousemove', (e) => {
+      const row = nearestRow(data.time, plot.posToVal(e.clientX - plot.rect.left, 'x'));
+      moveTo(data.time[row]!, false, plot);
+    });
     listenTouch(plot);
     return { panel, plot, image, values, states, beyond };
   }
@@ -268,7 +275,7 @@ export function createPlots(container: HTMLElement, first: PlotData, options: Pl
     return {
       width: Math.max(200, stack.clientWidth),
       height: heightOf(panel),
-      padding: [6, gutter, 0, 0],
+      padding: [8, gutter, 0, 0],
       legend: { show: false },
       scales: {
         x: { time: false, range: () => [from_s, to_s] },
@@ -333,13 +340,6 @@ export function createPlots(container: HTMLElement, first: PlotData, options: Pl
         },
       },
       hooks: {
-        setCursor: [
-          (u) => {
-            if (u.cursor.left === undefined || u.cursor.left === null || u.cursor.left < 0 || moving) return;
-            const { idx } = u.cursor;
-            if (idx != null) moveTo(data.time[idx]!, false, u);
-          },
-        ],
         setSelect: [
           (u) => {
             const { left, width: wide } = u.select;
@@ -361,7 +361,7 @@ export function createPlots(container: HTMLElement, first: PlotData, options: Pl
             const p = panelNow(panel?.key);
             if (p === undefined) drawLanes(u, paint, data.lanes, data.events);
             else {
-              drawMarks(u, paint, p.marks);
+              drawMarks(u, paint, p);
               drawNames(u, paint, p, data.time);
             }
           },
@@ -376,7 +376,7 @@ export function createPlots(container: HTMLElement, first: PlotData, options: Pl
   }
 
   function heightOf(panel: PlotPanel | undefined): number {
-    if (panel === undefined) return 34 + LANE_HEIGHT * (data.lanes.length + 1);
+    if (panel === undefined) return 36 + LANE_HEIGHT * (data.lanes.length + 1);
     const inside = panel.marks.filter((m) => m.shown).length;
     if (inside > 0) return Math.max(150, 60 + 15 * inside);
     return panel.key === 'valves' ? Math.max(140, 60 + 14 * panel.lines.length) : 120;
@@ -454,7 +454,18 @@ export function createPlots(container: HTMLElement, first: PlotData, options: Pl
 
   function afterWindow(): void {
     outage.hidden = data.outage === undefined;
-    placeCursor();
+    // The plots take new scales over when this is through, and know places only then.
+    queueMicrotask(() => placeCursor());
+    // While something is dragged, words and log wait until it rests: the curves come first.
+    const now_ms = performance.now();
+    const dragged = now_ms - changed_ms < AT_REST_ms;
+    changed_ms = now_ms;
+    clearTimeout(later);
+    if (dragged) later = window.setTimeout(inWords, AT_REST_ms);
+    else inWords();
+  }
+
+  function inWords(): void {
     describe();
     fillLog();
     fillTable();
@@ -476,13 +487,11 @@ export function createPlots(container: HTMLElement, first: PlotData, options: Pl
   }
 
   function placeCursor(by?: uPlot): void {
-    moving = true;
     for (const { plot } of shown) {
       if (plot === by) continue;
       const left = cursor_s >= from_s && cursor_s <= to_s ? plot.valToPos(cursor_s, 'x') : -10;
       plot.setCursor({ left, top: -10 }, false);
     }
-    moving = false;
     readOff();
   }
 
@@ -675,7 +684,8 @@ export function createPlots(container: HTMLElement, first: PlotData, options: Pl
   function listenTouch(u: uPlot): void {
     const fingers = new Map<number, number>();
     let grip: { from: number; to: number; at: readonly number[] } | undefined;
-    const timeAt = (x: number) => u.posToVal(Math.min(Math.max(0, x - u.rect.left), u.over.clientWidth), 'x');
+    const timeAt = (x: number) =>
+      data.time[nearestRow(data.time, u.posToVal(Math.min(Math.max(0, x - u.rect.left), u.over.clientWidth), 'x'))]!;
     u.over.addEventListener('pointerdown', (e) => {
       if (e.pointerType === 'mouse') return;
       u.over.setPointerCapture(e.pointerId);

@@ -70,8 +70,9 @@ export function plotRecorder(most = 4000): Recorder {
     // So many events that their rows alone are too many: they are thinned like the others, and stay in the log.
     if (events > most / 2) for (const r of rows) r.event = false;
     if (width_s === 0) width_s = (rows.at(-1)!.values[0]! - rows[0]!.values[0]!) / most;
-    for (let round = 0; rows.length > most && round < 60; round++) {
+    for (let round = 0; round < 60; round++) {
       rows = extremesOf(rows, quantities, width_s);
+      if (rows.length <= most) return;
       width_s *= 2;
     }
   }

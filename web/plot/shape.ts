@@ -119,6 +119,12 @@ export function rowAt(time: Numbers, time_s: number): number {
   return low;
 }
 
+/** The row nearest to an instant. */
+export function nearestRow(time: Numbers, time_s: number): number {
+  const row = rowAt(time, time_s);
+  return row + 1 < time.length && time[row + 1]! - time_s < time_s - time[row]! ? row + 1 : row;
+}
+
 /** What a lane is in at an instant. */
 export function stateAt({ spells, rest }: PlotLane, time_s: number): string {
   return spells.find((s) => s.from_s <= time_s && time_s < s.to_s)?.word ?? rest;

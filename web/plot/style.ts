@@ -33,9 +33,9 @@ export const PLOT_STYLE = `
 .narrow .plots-log { position: static; }
 .narrow .plots-log ol { max-height: 300px; }
 .plots-log li { border-bottom: 1px solid var(--rule); }
-.plots-log button { display: grid; grid-template-columns: 5.6em 1fr; gap: 0 8px; width: 100%; text-align: left; border: 0;
+.plots-log button { display: grid; grid-template-columns: minmax(5.6em, max-content) 1fr; gap: 0 8px; width: 100%; text-align: left; border: 0;
   border-radius: 0; padding: 4px 4px; font-size: 12px; }
-.plots-log time { font-variant-numeric: tabular-nums; color: var(--soft); text-align: right; }
+.plots-log time { white-space: nowrap; font-variant-numeric: tabular-nums; color: var(--soft); text-align: right; }
 .plots-log .care { font-weight: 700; }
 .plots-log li[aria-current="true"] button { background: var(--wash); box-shadow: inset 3px 0 0 var(--ink); }
 .plots-log p { margin: 6px 0; color: var(--soft); font-size: 12px; }

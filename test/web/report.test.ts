@@ -1,0 +1,188 @@
+/** The report as people open it: from disk, in a browser, without a network, on a phone, on paper, by keyboard. */
+import { readFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { pathToFileURL } from 'node:url';
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { Workplace } from '../cli/support.ts';
+import { openBrowser } from '../support/browser.ts';
+
+const place = new Workplace();
+afterAll(() => place.remove());
+const DEMO = readFileSync('scenarios/mill-creek.yaml', 'utf-8');
+const EVIL = '<img src=x onerror="document.title=1"></script><b>x';
+
+let browser: Browser | string;
+beforeAll(async () => {
+  place.write('demo.yaml', DEMO);
+  place.write('evil.yaml', DEMO.replace(/^title:.*$/m, `title: '${EVIL}'`).replace('intake butterfly, north', EVIL));
+  [browser] = await Promise.all([
+    openBrowser(),
+    place.run(['replay', 'demo.yaml', '--report', 'demo.html', '--sample', '0.1 s']),
+    place.run(['replay', 'evil.yaml', '--report', 'evil.html', '--no-files']),
+    place.run(['replay', 'demo.yaml', '--set', 'power.lostAt=62 min', '--report', 'long.html', '--no-files']),
+  ]);
+}, 60_000);
+
+interface Opened {
+  readonly page: Page;
+  /** What should not happen: complaints of the browser, and requests for anything but the file. */
+  readonly amiss: string[];
+}
+
+async function open(
+  name: string,
+  options: { width?: number; colorScheme?: 'dark' | 'light'; javaScriptEnabled?: boolean } = {},
+): Promise<Opened> {
+  const { width = 1280, ...rest } = options;
+  const page = await (browser as Browser).newPage({ locale: 'en-US', viewport: { width, height: 900 }, ...rest });
+  const amiss: string[] = [];
+  const address = pathToFileURL(place.at(name)).href;
+  page.on('console', (m) => amiss.push(m.text()));
+  page.on('pageerror', (e) => amiss.push(e.message));
+  page.on('request', (r) => r.url() !== address && amiss.push(r.url()));
+  await page.goto(address);
+  return { page, amiss };
+}
+
+/** The same test without a browser: skipped with the reason. */
+const inBrowser = (name: string, body: () => Promise<void>) =>
+  test(name, async ({ skip }) => {
+    if (typeof browser === 'string') skip(browser);
+    await body();
+  });
+
+describe('a report in the browser', () => {
+  inBrowser('opens from disk with the verdict in words, asks for nothing, breaks no policy', async () => {
+    const { page, amiss } = await open('demo.html');
+    expect(await page.textContent('.verdict')).toMatch(
+      /MET\s+All 5 trip strokes of 5 valves are complete; least margin 5.8 %/,
+    );
+    expect(await page.textContent('.strokes')).toContain('18.48 of 32 s');
+    expect(await page.locator('.plots .uplot').count()).toBe(6);
+    expect(await page.textContent('footer')).toContain(
+      'tripstroke replay demo.yaml --sample "0.1 s" --report demo.html',
+    );
+    expect(await page.locator('.stills').isVisible()).toBe(false);
+    expect(amiss).toEqual([]);
+    await page.close();
+  });
+
+  inBrowser('the crosshair reads what the trace says, by keyboard, and goes from event to event', async () => {
+    const { page, amiss } = await open('demo.html');
+    await page.focus('.plots-stack');
+    await page.keyboard.press('Control+ArrowRight');
+    expect(await page.textContent('.plots-now')).toBe('20.40 s');
+    await page.keyboard.press('Home');
+    for (let k = 0; k < 30; k++) await page.keyboard.press('ArrowRight');
+    const time = Number.parseFloat((await page.textContent('.plots-now'))!);
+    const [head, ...lines] = readFileSync(place.at('results', 'demo', 'trace.csv'), 'utf-8')
+      .trim()
+      .split('\n');
+    const column = head!.split(',').indexOf('tank pressure [psig]');
+    const rows = lines.map((l) => l.split(',').map(Number)).filter((r) => Math.abs(r[0]! - time) < 0.006);
+    const shown = Number.parseFloat((await page.textContent('.plot-key b'))!);
+    expect(time).toBeGreaterThan(30);
+    expect(rows.length).toBeGreaterThan(0);
+    // Shown with one decimal.
+    expect(rows.some((r) => Math.abs(r[column]! - shown) <= 0.05 + 1e-9)).toBe(true);
+    expect(await page.textContent('.plots-said')).toContain('air in the tank');
+    expect(amiss).toEqual([]);
+    await page.close();
+  });
+
+  inBrowser('looks closer and wider by keyboard, mouse and button, and the log shows what is in view', async () => {
+    const { page, amiss } = await open('long.html');
+    const events = () => page.locator('.plots-log li').count();
+    const all = await events();
+    await page.click('text=Outage');
+    const outage = await events();
+    expect(outage).toBeLessThan(all);
+    await page.focus('.plots-stack');
+    await page.keyboard.press('+');
+    await page.keyboard.press('+');
+    await expect.poll(events).toBeLessThan(outage);
+    await page.keyboard.press('0');
+    await expect.poll(events).toBe(all);
+    const box = (await page.locator('.u-over').first().boundingBox())!;
+    await page.mouse.move(box.x + 0.3 * box.width, box.y + 40);
+    await page.mouse.down();
+    await page.mouse.move(box.x + 0.5 * box.width, box.y + 40, { steps: 4 });
+    await page.mouse.up();
+    await expect.poll(() => page.textContent('.plots-log p')).toMatch(/outside it/);
+    await page.mouse.dblclick(box.x + 50, box.y + 40);
+    await expect.poll(events).toBe(all);
+    expect(amiss).toEqual([]);
+    await page.close();
+  });
+
+  inBrowser('names and titles that are markup stay text', async () => {
+    const { page, amiss } = await open('evil.html');
+    expect(await page.textContent('h1')).toBe(EVIL);
+    expect(await page.locator('img').count()).toBe(0);
+    expect(await page.textContent('.strokes .service')).toBe(EVIL);
+    expect(await page.textContent('.listing')).toContain(EVIL);
+    expect(amiss).toEqual([]);
+    await page.close();
+  });
+
+  for (const colorScheme of ['light', 'dark'] as const)
+    inBrowser(`no serious fault for people who see, hear or steer differently (${colorScheme})`, async () => {
+      const { page } = await open('demo.html', { colorScheme });
+      const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf-8');
+      await page.evaluate(axe);
+      const found = await page.evaluate(async () => {
+        type Axe = { run(): Promise<{ violations: { id: string; impact: string; nodes: { html: string }[] }[] }> };
+        const { violations } = await (window as unknown as { axe: Axe }).axe.run();
+        return violations
+          .filter((v) => v.impact === 'serious' || v.impact === 'critical')
+          .map((v) => `${v.id}: ${v.nodes[0]!.html.slice(0, 120)}`);
+      });
+      expect(found).toEqual([]);
+      await page.close();
+    });
+
+  inBrowser('a phone scrolls down and never to the side', async () => {
+    for (const name of ['demo.html', 'evil.html']) {
+      const { page } = await open(name, { width: 390 });
+      expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBe(390);
+      await page.close();
+    }
+  });
+
+  inBrowser('without script, and on paper, the drawings stand still in their place', async () => {
+    const { page } = await open('demo.html', { javaScriptEnabled: false });
+    expect(await page.locator('.still svg').first().isVisible()).toBe(true);
+    await page.close();
+    const live = (await open('demo.html')).page;
+    await live.emulateMedia({ media: 'print' });
+    expect(await live.locator('.plots').isVisible()).toBe(false);
+    expect(await live.locator('.still svg').first().isVisible()).toBe(true);
+    // A4 with its margins is 184 mm wide: nothing may be cut off at the right.
+    await live.setViewportSize({ width: 695, height: 1000 });
+    expect(await live.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(695);
+    await live.close();
+  });
+});
+
+describe('the file', () => {
+  test('the same scenario gives the same bytes, and everything in it is named there', async () => {
+    const first = readFileSync(place.at('demo.html'), 'utf-8');
+    await place.run(['replay', 'demo.yaml', '--report', 'demo.html', '--sample', '0.1 s', '--no-files']);
+    expect(readFileSync(place.at('demo.html'), 'utf-8')).toBe(first);
+    expect(first).not.toMatch(/\b(src|href)="(?!#)/);
+    expect(first).toContain('Copyright (c) 2022 Leon Sorokin');
+  });
+
+  test('where it cannot be written: said before the run, exit code 2', async () => {
+    const refused = async (...args: string[]) => {
+      const { code, stdout, stderr } = await place.run(['replay', ...args, '--no-files']);
+      expect([code, stdout]).toEqual([2, '']);
+      return stderr;
+    };
+    expect(await refused('demo.yaml', '--report', 'nowhere/r.html')).toMatch(/nothing can be written to .*nowhere/s);
+    expect(await refused('demo.yaml', '--report', 'demo.yaml')).toContain('must end in .html');
+    expect(await refused('demo.yaml', 'evil.yaml', '--report', 'r.html')).toContain('one report is of one scenario');
+    expect(readFileSync(place.at('demo.yaml'), 'utf-8')).toBe(DEMO);
+  });
+});
