@@ -36,6 +36,8 @@ function clipped(u: uPlot, draw: (ctx: CanvasRenderingContext2D, px: number) => 
   ctx.beginPath();
   ctx.rect(bbox.left, bbox.top, bbox.width, bbox.height);
   ctx.clip();
+  // Axes leave their own behind.
+  ctx.textAlign = 'left';
   draw(ctx, ratio(u));
   ctx.restore();
 }
@@ -101,6 +103,7 @@ export function drawMarks(u: uPlot, paint: Paint, marks: readonly PlotMark[]): v
   );
   ctx.save();
   ctx.font = `${11 * px}px ${FONT}`;
+  ctx.textAlign = 'left';
   ctx.textBaseline = 'middle';
   inside.forEach(({ mark, y }, k) => {
     ctx.strokeStyle = paint.soft;
@@ -243,6 +246,7 @@ export function drawLanes(u: uPlot, paint: Paint, lanes: readonly PlotLane[], ev
   });
   ctx.save();
   ctx.font = `${11 * px}px ${FONT}`;
+  ctx.textAlign = 'left';
   ctx.textBaseline = 'middle';
   ctx.fillStyle = paint.ink;
   const right = bbox.left + bbox.width;

@@ -114,7 +114,8 @@ export function createPlots(container: HTMLElement, first: PlotData, options: Pl
   const button = (text: string, label: string, act: () => void): HTMLButtonElement => {
     const made = element('button', '', text);
     made.type = 'button';
-    made.setAttribute('aria-label', label);
+    // Who speaks to a computer says what is written on it.
+    made.setAttribute('aria-label', `${text}: ${label}`);
     made.title = label;
     made.addEventListener('click', act);
     return made;
@@ -335,7 +336,8 @@ export function createPlots(container: HTMLElement, first: PlotData, options: Pl
       hooks: {
         setCursor: [
           (u) => {
-            if (u.cursor.left === undefined || u.cursor.left === null || u.cursor.left < 0 || moving) return;
+            // Told too when curves are drawn anew: then it is where it was put, which may be nowhere.
+            if (moving || !((u.cursor.left ?? -1) >= 0) || !u.over.matches(':hover')) return;
             const { idx } = u.cursor;
             if (idx != null) moveTo(data.time[idx]!, false, u);
           },
