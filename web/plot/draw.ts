@@ -104,8 +104,8 @@ export function drawMarks(u: uPlot, paint: Paint, { marks, decimals }: PlotPanel
   );
   ctx.save();
   ctx.font = `${11 * px}px ${FONT}`;
-  ctx.textBaseline = 'middle';
   ctx.textAlign = 'left';
+  ctx.textBaseline = 'middle';
   inside.forEach(({ mark, y }, k) => {
     ctx.strokeStyle = paint.soft;
     ctx.lineWidth = px;
@@ -227,8 +227,8 @@ export function drawLanes(u: uPlot, paint: Paint, lanes: readonly PlotLane[], ev
   });
   ctx.save();
   ctx.font = `${11 * px}px ${FONT}`;
-  ctx.textBaseline = 'middle';
   ctx.textAlign = 'left';
+  ctx.textBaseline = 'middle';
   ctx.fillStyle = paint.ink;
   const right = bbox.left + bbox.width;
   const room = ctx.canvas.width - right - 14 * px;

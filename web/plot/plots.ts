@@ -117,6 +117,8 @@ export function createPlots(container: HTMLElement, first: PlotData, options: Pl
   const button = (text: string, label: string, act: () => void): HTMLButtonElement => {
     const made = element('button', '', text);
     made.type = 'button';
+    // Who speaks to a computer says what is written on it.
+    made.setAttribute('aria-label', `${text}: ${label}`);
     made.title = label;
     made.addEventListener('click', act);
     return made;
