@@ -5,12 +5,14 @@
  *
  * Every run is made twice, carrying out the panel at every scan and skipping quiet ones; both must come to the same
  * state, bit for bit, and the same events. A scan that changes something by itself, or a timer that names no tick, fails.
+ * What the unit promises the engine is checked beside it (contract.ts).
  */
 import { expect } from 'vitest';
 import { createUnit, type Unit } from '../../models/unit.ts';
 import { eventWords } from '../../scenarios/eventText.ts';
 import { formatFaults, loadScenario } from '../../scenarios/index.ts';
 import { createEngine, type Mode } from '../../sim/engine.ts';
+import { expectInBounds, expectUnused, honest } from './contract.ts';
 
 export const BASE = `
 title: a small invented unit
@@ -168,12 +170,16 @@ export function watch(
     const events: Seen[] = [];
     const states: Float64Array[] = [];
     const { clock } = of.layout;
-    createEngine(of, { mode }).advance(y, Math.round(length_s / of.plant.tick_s), {
+    const run = mode === 'skipAhead' ? honest(of) : of;
+    createEngine(run, { mode }).advance(y, Math.round(length_s / of.plant.tick_s), {
       sampleTicks: 1,
       sample(state, tick) {
-        if (mode === 'skipAhead') states[tick] = state.slice();
+        if (mode !== 'skipAhead') return;
+        states[tick] = state.slice();
+        if (tick % 10 === 0) expectInBounds(of, state);
       },
       event: (state, code, item, value, other) => {
+        expectUnused(code, item, value, other);
         const t = state[clock.tick] * of.plant.tick_s + state[clock.offset];
         // To the nanosecond: 3 x 0.1 is not 0.3.
         events.push({ t: Math.round(t * 1e9) / 1e9, ...eventWords(of, code, item, value, other, 'si') });
