@@ -231,3 +231,92 @@ describe('tables for the time loop', () => {
     }
   });
 });
+
+describe('limits and joints', () => {
+  const shape = (over: Partial<VesselShape>): VesselShape => ({
+    orientation: 'vertical',
+    diameter_m: 1,
+    straightLength_m: 1,
+    head: { kind: 'ellipsoidal' },
+    ...over,
+  });
+  const wrong = (over: Partial<VesselShape>) => vesselFault(shape(over)) !== undefined;
+
+  test('just possible, and just not', () => {
+    expect([0, -1, Infinity, Number.NaN].map((diameter_m) => wrong({ diameter_m }))).toEqual([true, true, true, true]);
+    expect([-1e-9, Infinity, Number.NaN, 0].map((straightLength_m) => wrong({ straightLength_m }))).toEqual([
+      true,
+      true,
+      true,
+      false,
+    ]);
+    const flat = { kind: 'flat' } as const;
+    expect([0, 1e-9].map((straightLength_m) => wrong({ straightLength_m, head: flat }))).toEqual([true, false]);
+    const ellipsoidal = [0, -1, Infinity, 1e-9, 3].map((depth_m) => wrong({ head: { kind: 'ellipsoidal', depth_m } }));
+    expect(ellipsoidal).toEqual([true, true, true, false, false]);
+    const cap = [0, 0.500_001, 0.5, 0.01].map((depth_m) => wrong({ head: { kind: 'sphericalCap', depth_m } }));
+    expect(cap).toEqual([true, true, false, false]);
+    const dish = [0.499, Infinity, 0.5, 2].map((f) =>
+      wrong({ head: { kind: 'torispherical', dishFactor: f, knuckleFactor: 0.05 } }),
+    );
+    expect(dish).toEqual([true, true, false, false]);
+    const knuckle = [-0.001, 0.5, 0, 0.499].map((k) => wrong({ head: { kind: 'torispherical', knuckleFactor: k } }));
+    expect(knuckle).toEqual([true, true, false, false]);
+    expect([wrong({ head: flat }), wrong({ head: { kind: 'hemispherical' } })]).toEqual([false, false]);
+  });
+
+  // A knuckle of a tenth of the diameter, D = 1: sin alpha = (0.5 - 0.1)/(1 - 0.1), the dish is 1 - cos alpha deep.
+  test('the wall changes its form at the tangent lines and where dish and knuckle meet', () => {
+    const alpha = Math.asin(0.4 / 0.9);
+    const dish = 1 - Math.cos(alpha);
+    const depth = dish + 0.1 * Math.cos(alpha);
+    const head = { kind: 'torispherical', dishFactor: 1, knuckleFactor: 0.1 } as const;
+    const near = (got: readonly number[], expected: readonly number[]) => {
+      expect(got).toHaveLength(expected.length);
+      expected.forEach((z, k) => {
+        expect(got[k]).toBeCloseTo(z, 12);
+      });
+    };
+    const height = 1 + 2 * depth;
+    near(vessel(shape({ head })).joints_m, [dish, depth, height - depth, height - dish]);
+    // Lying, a dish of 1 m reaches sin alpha from the axis.
+    near(vessel(shape({ head, orientation: 'horizontal' })).joints_m, [0.5 - Math.sin(alpha), 0.5 + Math.sin(alpha)]);
+    near(vessel(shape({})).joints_m, [0.25, 1.25]);
+    near(vessel(shape({ orientation: 'horizontal' })).joints_m, []);
+    near(vessel(shape({ head: { kind: 'flat' } })).joints_m, []);
+    // A sphere is one half on the other.
+    near(vessel(shape({ head: { kind: 'hemispherical' }, straightLength_m: 0 })).joints_m, [0.5]);
+    expect(vessel(shape({})).levelIsNominal).toBe(false);
+    // Unless told otherwise the dish is as wide as the vessel and the knuckle 6 % of it.
+    close(
+      vessel(shape({ head: { kind: 'torispherical' } })).totalVolume_m3,
+      vessel(shape({ head: { kind: 'torispherical', dishFactor: 1, knuckleFactor: 0.06 } })).totalVolume_m3,
+      1e-15,
+    );
+  });
+
+  test('outside its walls a vessel is empty or full; there the slopes of a sphere are those of a sphere', () => {
+    const out = new Float64Array(4);
+    for (const orientation of ['vertical', 'horizontal'] as const) {
+      const v = vessel(shape({ orientation }));
+      expect([v.volumeAt(-1), v.volumeAt(0), v.volumeAt(v.height_m), v.volumeAt(99)]).toEqual([
+        ...[0, 0],
+        ...[v.totalVolume_m3, v.totalVolume_m3],
+      ]);
+      expect(v.surfaceAbove(-1)).toBe(v.surfaceAbove(0));
+      const ball = vessel(shape({ orientation, head: { kind: 'hemispherical' }, straightLength_m: 0 }));
+      // A zone of a sphere has the area 2 pi R h.
+      for (const level of [0.1, 0.5, 0.8]) {
+        ball.measureAt(level, out);
+        close(out[3], -Math.PI, 1e-11);
+        close(out[2], Math.PI * level * (1 - level), 1e-11);
+      }
+    }
+  });
+
+  // Regression, as seen: more cells would be slower to look up, fewer would be wrong.
+  test('tables are as small as they were', () => {
+    const cells = (over: Partial<VesselShape>) => compileVesselTables(vessel(shape(over))).cells.length / 10;
+    expect([cells({}), cells({ orientation: 'horizontal' }), cells({ head: { kind: 'flat' } })]).toEqual([432, 552, 2]);
+  });
+});

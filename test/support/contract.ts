@@ -39,11 +39,12 @@ export function expectInBounds(unit: Unit, state: Float64Array): void {
 
 /**
  * The unit, held at every tick that is carried out to what it says of it: PHYSICS where a rate changes (the engine plans its
- * steps anew), and not NOTHING where a bit does.
+ * steps anew), and not NOTHING where a bit or a timer of the trip does.
  */
 export function honest(unit: Unit): Unit {
   const { layout, outputs, tick_s } = unit;
-  const bits = layout.slots.flatMap(({ unit: of }, k) => (of === 'bit' ? [k] : []));
+  const ofTrip = /^undervoltage|^controlPower\.seen|\.trip\.|\.hold\./;
+  const bits = layout.slots.flatMap(({ unit: of, name }, k) => (of === 'bit' || ofTrip.test(name) ? [k] : []));
   const before = new Float64Array(layout.advanced);
   const after = new Float64Array(layout.advanced);
   const kept = new Float64Array(outputs.length);
