@@ -29,7 +29,7 @@ const steps = [
   { what: 'second solution', files: ['test/engine/secondSolution'], env: { TRIPSTROKE_RUNS: '180' } },
   laws('order of parts, units, time', 'symmetry', 'units'),
   laws('what can only help', 'monotonicity'),
-  laws('steps, order, network, search', 'tolerance', 'order', 'network', 'search', 'findings', 'regressions'),
+  laws('steps, order, network, search', 'tolerance', 'order', 'network', 'search', 'findings', 'regressions', 'refit'),
 ];
 const named = steps.flatMap(({ files }) => files);
 steps.push({
