@@ -1,0 +1,197 @@
+/**
+ * How far readings may lie from their prediction because gauge, sight glass and switches are only so accurate. Each is pushed
+ * to both of its ends, one at a time, and the run is repeated; what that does to a reading is combined by root-sum-square,
+ * with the accuracy of the instrument it is read on. The worst corner has all of them at once at the end that pushes the
+ * reading furthest, each by the sign it showed alone. Source: law of propagation for uncorrelated inputs, JCGM 100:2008, 5.1.2
+ * (from memory), with whole accuracies in place of standard uncertainties; the corner is what interval arithmetic would say
+ * were every effect monotonic.
+ *
+ * The error of the gauge at the start and its error at a reading count as independent of each other.
+ */
+import type { Plant } from '../models/plant.ts';
+import type { ScenarioValues } from '../scenarios/scenario.ts';
+
+/** Accuracies where the file states none (choice): of a switch 1/4 in or 1 psi, of a glass 1/8 in, of a gauge 1/2 psi. */
+export const UNSTATED = { levelSwitch_m: 0.00635, pressureSwitch_Pa: 6895, glass_m: 0.003175, gauge_Pa: 3447 } as const;
+/** How well a stroke is timed by hand, s (choice). */
+export const STOPWATCH_s = 0.5;
+
+/** Something that may be off either way. */
+export interface Source {
+  readonly name: string;
+  readonly measured: 'level' | 'pressure';
+  /** m or Pa. */
+  readonly accuracy: number;
+  /** Whether the file says so; else it is one of {@link UNSTATED}. */
+  readonly stated: boolean;
+  /** The plant with all of it in one direction: it truly acts, or the start truly was, so much higher or lower. */
+  readonly push: (plant: Plant, sign: 1 | -1) => Plant;
+}
+
+export type SwitchSetting = {
+  readonly tag?: string;
+  readonly at: number;
+  readonly deadband?: number;
+  readonly accuracy: number;
+};
+
+/** A switch setting of the file, by its role ("pressure.cutOut"); undefined where it gives none. */
+export function settingOf(values: ScenarioValues, role: string): SwitchSetting | undefined {
+  const [measured = '', key = ''] = role.split('.');
+  const given = (values.panel as unknown as Record<string, Record<string, number | SwitchSetting | undefined>>)[
+    measured
+  ]?.[key];
+  return typeof given === 'number' ? { at: given, accuracy: 0 } : given;
+}
+
+/** Accuracy of a switch, and whether the file states it. */
+export function switchAccuracy(
+  values: ScenarioValues,
+  role: string,
+): { readonly value: number; readonly stated: boolean } {
+  const given = settingOf(values, role)?.accuracy ?? 0;
+  const unstated = role.startsWith('pressure') ? UNSTATED.pressureSwitch_Pa : UNSTATED.levelSwitch_m;
+  return given > 0 ? { value: given, stated: true } : { value: unstated, stated: false };
+}
+
+export const gaugeAccuracy = (values: ScenarioValues): number => values.start.gaugeAccuracy || UNSTATED.gauge_Pa;
+export const glassAccuracy = (values: ScenarioValues): number => values.start.levelAccuracy || UNSTATED.glass_m;
+
+/** Gauge and sight glass, as they were read at the start. */
+export function readingSources(values: ScenarioValues): Source[] {
+  return [
+    {
+      name: 'gauge',
+      measured: 'pressure',
+      accuracy: gaugeAccuracy(values),
+      stated: values.start.gaugeAccuracy > 0,
+      push: (p, sign) => ({
+        ...p,
+        start: { ...p.start, gasPressure_Pa: p.start.gasPressure_Pa + sign * gaugeAccuracy(values) },
+      }),
+    },
+    {
+      name: 'sight glass',
+      measured: 'level',
+      accuracy: glassAccuracy(values),
+      stated: values.start.levelAccuracy > 0,
+      push: (p, sign) => {
+        const { vessel } = p.tank;
+        const level = vessel.levelAt(p.start.oilVolume_m3) + sign * glassAccuracy(values);
+        return { ...p, start: { ...p.start, oilVolume_m3: vessel.volumeAt(Math.max(0, level)) } };
+      },
+    },
+  ];
+}
+
+/** Whether a contact resets where another setting acts: at the stop, or at the cut-out. */
+export function resetsElsewhere(
+  plant: Plant,
+  values: ScenarioValues,
+  role: string,
+): 'level.stop' | 'pressure.cutOut' | undefined {
+  if (role === 'level.dutyStart' || role === 'level.standbyStart')
+    return plant.panel.wideDeadband && values.panel.level.stop !== undefined ? 'level.stop' : undefined;
+  if (role === 'pressure.cutIn' || role === 'pressure.standbyCutIn')
+    return values.panel.pressure.cutOut === undefined ? undefined : 'pressure.cutOut';
+  return undefined;
+}
+
+/** Every switch of tank level and pressure; a reset that belongs to another setting moves with that one. */
+export function switchSources(values: ScenarioValues, plant: Plant): Source[] {
+  const roles = plant.panel.contacts.filter((c) => c.measured !== 'sump').map((c) => c.role as string);
+  if (values.panel.pressure.cutOut !== undefined) roles.push('pressure.cutOut');
+  return roles.map((role): Source => {
+    const { value, stated } = switchAccuracy(values, role);
+    const setting = settingOf(values, role);
+    const tag = setting?.tag ?? plant.panel.contacts.find((c) => c.role === role)?.tag ?? 'cut-out';
+    return {
+      name: tag,
+      measured: role.startsWith('level') ? 'level' : 'pressure',
+      accuracy: value,
+      stated,
+      push: (p, sign) => ({
+        ...p,
+        panel: {
+          ...p.panel,
+          contacts: p.panel.contacts.map((c) => {
+            const far = resetsElsewhere(p, values, c.role);
+            const acts = c.role === role;
+            const resets = far === undefined ? acts : far === role;
+            return {
+              ...c,
+              trip: c.trip + (acts ? sign * value : 0),
+              reset: c.reset + (resets ? sign * value : 0),
+            };
+          }),
+        },
+      }),
+    };
+  });
+}
+
+/** How far a reading may lie from its prediction. */
+export interface Band {
+  readonly low: number;
+  readonly high: number;
+  /** All at once at their worst; undefined where that was not run. */
+  readonly corner: { readonly low: number; readonly high: number } | undefined;
+  /** Sources that, pushed one way, keep the programme from coming to this reading; the band is without them. */
+  readonly unless: readonly string[];
+}
+
+/** Most corners that are run for one programme (choice). */
+const MOST_CORNERS = 24;
+
+/**
+ * Bands of the readings of one programme.
+ *
+ * @param run readings, NaN where it does not come to one, with the plant as given
+ * @param own accuracy of the instrument of each reading
+ */
+export function bandsOf(
+  plant: Plant,
+  sources: readonly Source[],
+  run: (plant: Plant) => readonly number[],
+  own: readonly number[],
+): { readonly nominal: readonly number[]; readonly bands: readonly Band[] } {
+  const nominal = run(plant);
+  const ends = sources.map((s) => [run(s.push(plant, -1)), run(s.push(plant, 1))] as const);
+  const patterns = new Map<string, readonly number[]>();
+  const cornerRun = (signs: readonly (1 | -1 | 0)[]): readonly number[] | undefined => {
+    const key = signs.join();
+    const known = patterns.get(key);
+    if (known !== undefined) return known;
+    if (patterns.size >= MOST_CORNERS) return undefined;
+    const pushed = sources.reduce((p, s, k) => (signs[k] === 0 ? p : s.push(p, signs[k] as 1 | -1)), plant);
+    const readings = run(pushed);
+    patterns.set(key, readings);
+    return readings;
+  };
+  const bands = nominal.map((value, i): Band => {
+    let down = own[i] ** 2;
+    let up = own[i] ** 2;
+    const unless: string[] = [];
+    const upward: (1 | -1 | 0)[] = [];
+    const downward: (1 | -1 | 0)[] = [];
+    ends.forEach(([minus, plus], k) => {
+      const moves = [minus[i] - value, plus[i] - value];
+      if (moves.some(Number.isNaN)) unless.push(sources[k].name);
+      const [a, b] = moves.map((m) => (Number.isNaN(m) ? 0 : m));
+      const most = Math.max(0, a, b);
+      const least = Math.min(0, a, b);
+      up += most ** 2;
+      down += least ** 2;
+      upward.push(most === 0 ? 0 : most === b ? 1 : -1);
+      downward.push(least === 0 ? 0 : least === b ? 1 : -1);
+    });
+    const high = cornerRun(upward)?.[i];
+    const low = cornerRun(downward)?.[i];
+    const corner =
+      high === undefined || low === undefined || Number.isNaN(high) || Number.isNaN(low)
+        ? undefined
+        : { low: Math.min(low, value) - own[i], high: Math.max(high, value) + own[i] };
+    return { low: value - Math.sqrt(down), high: value + Math.sqrt(up), corner, unless };
+  });
+  return { nominal, bands };
+}
