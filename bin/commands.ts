@@ -24,6 +24,8 @@ Examples:
   tripstroke size skid.yaml       whether tank, pumps and compressors are enough
   tripstroke tune skid.yaml       where to set the switches
   tripstroke desk skid.yaml       the unit in the browser, to tune by hand
+  tripstroke sheet skid.yaml      the acceptance test on paper, and as a table
+  tripstroke measured skid.yaml sheet.csv   readings against their prediction
   tripstroke schema               lets editors complete and check the file
   tripstroke selfcheck            proves the program as installed here
   tripstroke help replay          options of replay
@@ -113,6 +115,16 @@ Exit code: 0 ended by Ctrl-C, 2 input refused or port taken,
 
 The page runs the same program in the browser. Nothing is sent anywhere, and
 nothing is written but what you download.`;
+
+const SHEET_EXAMPLES = `
+Examples:
+  tripstroke sheet skid.yaml --temperature "60 degF"
+  tripstroke sheet skid.yaml --out visit.html
+${EXIT_CODES}
+
+Writes NAME-sheet.html, to be printed, and NAME-sheet.csv, into which the
+readings are typed for "tripstroke measured". The manual steps of the file are
+the demonstration; a file without steps gets a standard programme.`;
 
 const several = (value: string, before: readonly string[] | undefined): string[] => [...(before ?? []), value];
 const FILE = ['<file...>', 'scenario files; "-" for standard input'] as const;
@@ -332,6 +344,22 @@ export async function run(args: readonly string[]): Promise<Exit> {
     .action(async (file, options) => {
       const { deskCommand } = await import('./deskCommand.ts');
       code = await deskCommand(file, options);
+    });
+  program
+    .command('sheet')
+    .description(
+      'Make the acceptance-test sheet: what to do on site, what to read, and what the engine predicts for it.',
+    )
+    .argument('<file>', 'a scenario file; "-" for standard input')
+    .addOption(unitsOption())
+    .addOption(setOption())
+    .option('--temperature <temperature>', 'of oil and air on the day (default: as in the file)', filled)
+    .option('--out <place>', 'folder, or the file .html or .csv to write', filled, 'results')
+    .option('--force', 'write over a table that has readings in it')
+    .addHelpText('after', SHEET_EXAMPLES)
+    .action(async (file, options) => {
+      const { sheetCommand } = await import('./sheetCommand.ts');
+      code = await sheetCommand(file, options);
     });
   program
     .command('schema')

@@ -10,9 +10,16 @@
  */
 import type { Plant } from '../models/plant.ts';
 import type { ScenarioValues } from '../scenarios/scenario.ts';
+import type { UnitSystem } from '../scenarios/units.ts';
 
-/** Accuracies where the file states none (choice): of a switch 1/4 in or 1 psi, of a glass 1/8 in, of a gauge 1/2 psi. */
-export const UNSTATED = { levelSwitch_m: 0.00635, pressureSwitch_Pa: 6895, glass_m: 0.003175, gauge_Pa: 3447 } as const;
+/**
+ * Accuracies where the file states none (choice), round in the units of the sheet: of a switch 1/4 in or 6 mm, 1 psi or 0.07
+ * bar; of a glass 1/8 in or 3 mm; of a gauge 1/2 psi or 0.03 bar.
+ */
+export const UNSTATED = {
+  us: { levelSwitch_m: 0.00635, pressureSwitch_Pa: 6894.757, glass_m: 0.003175, gauge_Pa: 3447.379 },
+  si: { levelSwitch_m: 0.006, pressureSwitch_Pa: 7000, glass_m: 0.003, gauge_Pa: 3000 },
+} as const;
 /** How well a stroke is timed by hand, s (choice). */
 export const STOPWATCH_s = 0.5;
 
@@ -48,36 +55,39 @@ export function settingOf(values: ScenarioValues, role: string): SwitchSetting |
 export function switchAccuracy(
   values: ScenarioValues,
   role: string,
+  units: UnitSystem,
 ): { readonly value: number; readonly stated: boolean } {
   const given = settingOf(values, role)?.accuracy ?? 0;
-  const unstated = role.startsWith('pressure') ? UNSTATED.pressureSwitch_Pa : UNSTATED.levelSwitch_m;
+  const unstated = role.startsWith('pressure') ? UNSTATED[units].pressureSwitch_Pa : UNSTATED[units].levelSwitch_m;
   return given > 0 ? { value: given, stated: true } : { value: unstated, stated: false };
 }
 
-export const gaugeAccuracy = (values: ScenarioValues): number => values.start.gaugeAccuracy || UNSTATED.gauge_Pa;
-export const glassAccuracy = (values: ScenarioValues): number => values.start.levelAccuracy || UNSTATED.glass_m;
+export const gaugeAccuracy = (values: ScenarioValues, units: UnitSystem): number =>
+  values.start.gaugeAccuracy || UNSTATED[units].gauge_Pa;
+export const glassAccuracy = (values: ScenarioValues, units: UnitSystem): number =>
+  values.start.levelAccuracy || UNSTATED[units].glass_m;
 
 /** Gauge and sight glass, as they were read at the start. */
-export function readingSources(values: ScenarioValues): Source[] {
+export function readingSources(values: ScenarioValues, units: UnitSystem): Source[] {
   return [
     {
       name: 'gauge',
       measured: 'pressure',
-      accuracy: gaugeAccuracy(values),
+      accuracy: gaugeAccuracy(values, units),
       stated: values.start.gaugeAccuracy > 0,
       push: (p, sign) => ({
         ...p,
-        start: { ...p.start, gasPressure_Pa: p.start.gasPressure_Pa + sign * gaugeAccuracy(values) },
+        start: { ...p.start, gasPressure_Pa: p.start.gasPressure_Pa + sign * gaugeAccuracy(values, units) },
       }),
     },
     {
       name: 'sight glass',
       measured: 'level',
-      accuracy: glassAccuracy(values),
+      accuracy: glassAccuracy(values, units),
       stated: values.start.levelAccuracy > 0,
       push: (p, sign) => {
         const { vessel } = p.tank;
-        const level = vessel.levelAt(p.start.oilVolume_m3) + sign * glassAccuracy(values);
+        const level = vessel.levelAt(p.start.oilVolume_m3) + sign * glassAccuracy(values, units);
         return { ...p, start: { ...p.start, oilVolume_m3: vessel.volumeAt(Math.max(0, level)) } };
       },
     },
@@ -98,11 +108,11 @@ export function resetsElsewhere(
 }
 
 /** Every switch of tank level and pressure; a reset that belongs to another setting moves with that one. */
-export function switchSources(values: ScenarioValues, plant: Plant): Source[] {
+export function switchSources(values: ScenarioValues, plant: Plant, units: UnitSystem): Source[] {
   const roles = plant.panel.contacts.filter((c) => c.measured !== 'sump').map((c) => c.role as string);
   if (values.panel.pressure.cutOut !== undefined) roles.push('pressure.cutOut');
   return roles.map((role): Source => {
-    const { value, stated } = switchAccuracy(values, role);
+    const { value, stated } = switchAccuracy(values, role, units);
     const setting = settingOf(values, role);
     const tag = setting?.tag ?? plant.panel.contacts.find((c) => c.role === role)?.tag ?? 'cut-out';
     return {

@@ -150,7 +150,7 @@ export function makeSheet(values: ScenarioValues, plant: Plant, options: SheetOp
     return r;
   };
   const context: Context = { values, plant: sound, units, run, warnings };
-  const sources = [...readingSources(values), ...switchSources(values, sound)];
+  const sources = [...readingSources(values, units), ...switchSources(values, sound, units)];
   const contacts = contactPart(context);
   const parts: SheetPart[] = contacts.entries.length > 0 ? [contacts] : [];
   options.onProgress?.(0.05);
@@ -229,7 +229,7 @@ function contactPart({ values, plant, units }: Context): SheetPart {
     if (setting === undefined) continue;
     const contact = plant.panel.contacts.find((c) => c.role === role);
     const dimension = role.startsWith('pressure') ? 'pressure' : 'length';
-    const accuracy = switchAccuracy(values, role);
+    const accuracy = switchAccuracy(values, role, units);
     const id = idOf(role);
     const low = LOW_ROLES.has(role);
     const expected = setting.at;
@@ -279,18 +279,12 @@ function contactPart({ values, plant, units }: Context): SheetPart {
       ambient,
     );
     entries.push({
-      text: `${name}, within ${by}`,
+      text: `${name}, within ${by}${accuracy.stated ? '' : ' (our choice)'}`,
       lines,
-      note: [
-        accuracy.stated ? undefined : 'accuracy not stated in the file: our choice',
+      note:
         elsewhere === undefined
-          ? contact !== undefined && setting.deadband === undefined
-            ? 'no deadband in the file: its reset is recorded'
-            : undefined
+          ? undefined
           : `it resets where ${settingOf(values, elsewhere)?.tag ?? roleOf(elsewhere)} acts`,
-      ]
-        .filter((t) => t !== undefined)
-        .join('; '),
     });
   }
   return {
@@ -299,7 +293,7 @@ function contactPart({ values, plant, units }: Context): SheetPart {
     intro: [
       'Bring each contact to act and to reset, slowly, and read at that moment: level contacts while draining and refilling, ' +
         'pressure contacts while venting and recharging, what is out of their reach at the switch itself, isolated, with the float lifted or a hand pump.',
-      'As found before anything is adjusted, as left after; where nothing was adjusted write the same number twice.',
+      'As found before anything is adjusted, as left after; where nothing was adjusted write the same number twice. "Our choice": the file states no accuracy. "Write down": it states no deadband.',
     ],
     entries,
   };
@@ -361,9 +355,9 @@ function readFrom(r: ProgrammeRun, { task, subject }: Wanted): number {
 }
 
 /** Accuracy with which something is read: gauge, glass, stopwatch; a position to 2 % (choice). */
-function ownAccuracy({ values }: Context, dimension: ReadDimension): number {
-  if (dimension === 'pressure') return gaugeAccuracy(values);
-  if (dimension === 'length') return glassAccuracy(values);
+function ownAccuracy({ values, units }: Context, dimension: ReadDimension): number {
+  if (dimension === 'pressure') return gaugeAccuracy(values, units);
+  if (dimension === 'length') return glassAccuracy(values, units);
   return dimension === 'time' ? STOPWATCH_s : 0.02;
 }
 
@@ -427,6 +421,12 @@ function unlessNote(lines: Iterable<ReadingLine>): string | undefined {
     : `with ${names.slice(0, 4).join(' or ')}${names.length > 4 ? ' or others' : ''} at an end of the accuracy it does not come to this; the band is without`;
 }
 
+/** "about 20 s", for the one who waits. */
+function about(seconds: number): string {
+  if (seconds < 90) return `about ${Math.round(seconds)} s`;
+  return seconds < 5400 ? `about ${(seconds / 60).toFixed(1)} min` : `about ${(seconds / 3600).toFixed(1)} h`;
+}
+
 const joined = (...notes: readonly (string | undefined)[]): string | undefined => {
   const given = notes.filter((n) => n !== undefined && n !== '');
   return given.length === 0 ? undefined : given.join('; ');
@@ -436,7 +436,7 @@ const joined = (...notes: readonly (string | undefined)[]): string | undefined =
 
 /** The steps of the file, with what it expects and what the engine predicts. */
 function demonstration(context: Context, sources: readonly Source[]): SheetPart {
-  const { values, plant, units } = context;
+  const { values, plant } = context;
   const motors = [...plant.pumps, ...plant.compressors];
   const names = conditionNames({ valves: plant.valves.map((v) => v.tag), motors: motors.map((m) => m.tag) });
   const duration_s = fileDuration(plant, values.run.duration);
@@ -496,10 +496,7 @@ function demonstration(context: Context, sources: readonly Source[]): SheetPart 
     return {
       text: plant.steps[task].text,
       lines: all.map((l, k) => ({ ...l, id: `D${task + 1}${letter(k)}` }) as SheetLine),
-      note: joined(
-        done && took > 2 ? `about ${formatQuantity(took, 'time', units)}` : undefined,
-        done ? unlessNote(readings) : 'not predicted',
-      ),
+      note: joined(done && took > 2 ? about(took) : undefined, done ? unlessNote(readings) : 'not predicted'),
     };
   });
   const faults = plant.faults.map((f) => f.text);
@@ -562,6 +559,13 @@ function standardParts(context: Context, sources: readonly Source[]): SheetPart[
     let n = 0;
     const entries = tasks.flatMap((t, task): SheetEntry[] => {
       if (t.part !== part) return [];
+      // The same done to several machines is one thing to do.
+      const plain = (x: ReadTask | undefined) =>
+        x?.until === undefined && x?.wait_s === undefined && x?.item !== undefined;
+      if (plain(t) && plain(tasks[task + 1]) && tasks[task + 1].action === t.action) return [];
+      const same: string[] = [];
+      for (let k = task; plain(t) && plain(tasks[k]) && tasks[k].action === t.action; k--)
+        same.unshift(motorTag(plant, tasks[k].item ?? -1));
       n++;
       const readings = wanted.filter((w) => w.task === task).flatMap((w) => lines.get(w) ?? []);
       const done = nominal.states[task] !== undefined;
@@ -577,10 +581,10 @@ function standardParts(context: Context, sources: readonly Source[]): SheetPart[
       const key = part[0].toUpperCase() + (part === 'recharge' ? 'C' : '');
       return [
         {
-          text: t.text,
+          text: same.length > 1 ? t.text.replace(same.at(-1) as string, same.join(' and ')) : t.text,
           lines: [...answer, ...readings].map((l, k) => ({ ...l, id: `${key}${n}${letter(k)}` }) as SheetLine),
           note: joined(
-            done && t.until !== undefined && took > 2 ? `about ${formatQuantity(took, 'time', units)}` : undefined,
+            done && t.until !== undefined && took > 2 ? about(took) : undefined,
             done ? unlessNote(readings) : 'not predicted',
           ),
         },
@@ -611,8 +615,8 @@ interface StrokeReading {
 function strokeParts(context: Context): SheetPart[] {
   const { values, plant, units } = context;
   const ambient = plant.ambientPressure_Pa;
-  const sources = readingSources(values);
-  const own = [STOPWATCH_s, gaugeAccuracy(values)];
+  const sources = readingSources(values, units);
+  const own = [STOPWATCH_s, gaugeAccuracy(values, units)];
   const entries: SheetEntry[] = [];
   let n = 0;
   plant.valves.forEach((v, valve) => {
@@ -714,7 +718,7 @@ function tripPart(context: Context): SheetPart | undefined {
   const { values, plant, units } = context;
   const set = requiredSet(plant);
   if (set.length === 0) return undefined;
-  const sources = readingSources(values);
+  const sources = readingSources(values, units);
   const LOST_s = 1;
   const placed: Plant = {
     ...plant,
@@ -744,7 +748,7 @@ function tripPart(context: Context): SheetPart | undefined {
     const { unit, end } = r;
     return [...times, unit.gasPressure(end), unit.level(end) - unit.plant.tank.sightGlassZero_m];
   };
-  const own = [...set.map(() => STOPWATCH_s), gaugeAccuracy(values), glassAccuracy(values)];
+  const own = [...set.map(() => STOPWATCH_s), gaugeAccuracy(values, units), glassAccuracy(values, units)];
   const { nominal, bands } = bandsOf(placed, sources, read, own);
   const sound = runOf(placed);
   warnOf(context, sound, 'With the mains off');

@@ -88,8 +88,8 @@ export function sheetCsv(sheet: Sheet, identity: SheetIdentity): string {
   ];
   const rows = sheet.parts.flatMap((part) =>
     part.entries.flatMap((entry) =>
-      entry.lines.map((line, k): string[] => {
-        const first = [line.id, k === 0 ? `${part.title}: ${entry.text}` : '', line.what];
+      entry.lines.map((line): string[] => {
+        const first = [line.id, `${part.title}: ${entry.text}`, line.what];
         return [...first, ...predictionCells(line, sheet), '', '', ''];
       }),
     ),
