@@ -126,6 +126,14 @@ Writes NAME-sheet.html, to be printed, and NAME-sheet.csv, into which the
 readings are typed for "tripstroke measured". The manual steps of the file are
 the demonstration; a file without steps gets a standard programme.`;
 
+const MEASURED_EXAMPLES = `
+Examples:
+  tripstroke measured skid.yaml results/skid-sheet.csv
+  tripstroke measured skid.yaml autumn.csv --before spring.csv
+
+Exit code: 0 every line passes, 1 not, 2 refused, 3 work limit,
+           70 fault of the program, 130 interrupted.`;
+
 const several = (value: string, before: readonly string[] | undefined): string[] => [...(before ?? []), value];
 const FILE = ['<file...>', 'scenario files; "-" for standard input'] as const;
 const unitsOption = () =>
@@ -360,6 +368,21 @@ export async function run(args: readonly string[]): Promise<Exit> {
     .action(async (file, options) => {
       const { sheetCommand } = await import('./sheetCommand.ts');
       code = await sheetCommand(file, options);
+    });
+  program
+    .command('measured')
+    .description('Hold readings, typed into the table of a sheet, against their prediction, line by line.')
+    .argument('<file>', 'the scenario file the sheet was made from')
+    .argument('<readings>', 'the table with readings in it')
+    .addOption(setOption())
+    .option('--before <readings>', 'the table of the last visit, to tell drift', filled)
+    .option('--out <place>', 'folder, or the file .html to write', filled, 'results')
+    .option('--json', 'print JSON and nothing else')
+    .option('--no-files', 'write no page')
+    .addHelpText('after', MEASURED_EXAMPLES)
+    .action(async (file, readings, options) => {
+      const { measuredCommand } = await import('./measuredCommand.ts');
+      code = await measuredCommand(file, readings, options);
     });
   program
     .command('schema')
