@@ -42,7 +42,10 @@ export const identityOf = (text: string, file: string, title: string, units: 'us
 });
 
 /** Noise of a reading, at most, in the unit it is read in: what eye and needle leave. */
-const NOISE = { us: { pressure: 0.4, length: 0.06, time: 0.3, fraction: 1 }, si: { pressure: 0.025, length: 1.5, time: 0.3, fraction: 1 } };
+const NOISE = {
+  us: { pressure: 0.4, length: 0.06, time: 0.3, fraction: 1 },
+  si: { pressure: 0.025, length: 1.5, time: 0.3, fraction: 1 },
+};
 
 /** The filled table. */
 export function visitCsv(visit: Visit): string {
@@ -72,26 +75,37 @@ export function visitCsv(visit: Visit): string {
         if (other?.kind !== 'reading') return '';
         // Where the file says nothing of a reset the switch has the deadband that the engine takes.
         const fallback = line.above === undefined ? partnerOf(line.id, from) : partnerOf(line.above, from);
-        const value = other.expected === undefined ? fallback + (line.id.endsWith('r') ? 1 : -1) * RESET[units][line.dimension] : p.number(other.expected);
+        const value =
+          other.expected === undefined
+            ? fallback + (line.id.endsWith('r') ? 1 : -1) * RESET[units][line.dimension]
+            : p.number(other.expected);
         return p.text(value + wobble);
       };
       const partnerOf = (of: string, from: typeof found): number => {
-        const id = line.above === of ? of : [...from.values()].find((l) => l.kind === 'reading' && l.above === line.id)?.id;
+        const id =
+          line.above === of ? of : [...from.values()].find((l) => l.kind === 'reading' && l.above === line.id)?.id;
         const other = id === undefined ? undefined : from.get(id);
         return other?.kind === 'reading' && other.expected !== undefined ? p.number(other.expected) : Number.NaN;
       };
       const asFound = read(found);
-      return put(asFound, line.adjustable ? (visit.adjusted.length === 0 ? asFound : sameOr(asFound, read(left), line.id)) : '');
+      return put(
+        asFound,
+        line.adjustable ? (visit.adjusted.length === 0 ? asFound : sameOr(asFound, read(left), line.id)) : '',
+      );
     })
     .join('\n');
 
   /** What was not adjusted reads as it did. */
   function sameOr(asFound: string, asLeft: string, id: string): string {
     const [a, b] = [found.get(id), left.get(id)];
-    const same = a?.kind === 'reading' && b?.kind === 'reading' && a.expected === b.expected && a.expected !== undefined;
+    const same =
+      a?.kind === 'reading' && b?.kind === 'reading' && a.expected === b.expected && a.expected !== undefined;
     return same || a?.kind !== 'reading' || a.expected === undefined ? asFound : asLeft;
   }
 }
 
 /** Deadbands of switches whose file gives none, in the unit that is read. */
-const RESET = { us: { pressure: 2.2, length: 0.4, time: 0, fraction: 0 }, si: { pressure: 0.15, length: 10, time: 0, fraction: 0 } };
+const RESET = {
+  us: { pressure: 2.2, length: 0.4, time: 0, fraction: 0 },
+  si: { pressure: 0.15, length: 10, time: 0, fraction: 0 },
+};
