@@ -26,6 +26,7 @@ Examples:
   tripstroke desk skid.yaml       the unit in the browser, to tune by hand
   tripstroke sheet skid.yaml      the acceptance test on paper, and as a table
   tripstroke measured skid.yaml sheet.csv   readings against their prediction
+  tripstroke dossier skid.yaml --out DIR    all of it in a folder to be filed
   tripstroke schema               lets editors complete and check the file
   tripstroke selfcheck            proves the program as installed here
   tripstroke help replay          options of replay
@@ -133,6 +134,18 @@ Examples:
 
 Exit code: 0 every line passes, 1 not, 2 refused, 3 work limit,
            70 fault of the program, 130 interrupted.`;
+
+const DOSSIER_EXAMPLES = `
+Examples:
+  tripstroke dossier skid.yaml --out skid-dossier
+  tripstroke dossier --verify skid-dossier
+  tripstroke dossier --verify skid-dossier --hashes
+
+Exit code: 0 met at the worst moment; 1 not met; with --verify 0 the same, 1 not;
+           2 refused, 3 work limit, 70 fault of the program, 130 interrupted.
+
+The folder is written whole or not at all. --service, --instants, --only and
+--interval make it cheaper and stand in the manifest.`;
 
 const several = (value: string, before: readonly string[] | undefined): string[] => [...(before ?? []), value];
 const FILE = ['<file...>', 'scenario files; "-" for standard input'] as const;
@@ -383,6 +396,30 @@ export async function run(args: readonly string[]): Promise<Exit> {
     .action(async (file, readings, options) => {
       const { measuredCommand } = await import('./measuredCommand.ts');
       code = await measuredCommand(file, readings, options);
+    });
+  program
+    .command('dossier')
+    .description('Put everything about a unit into a folder that a third party can make again; --verify does so.')
+    .argument('[file]', 'a scenario file; "-" for standard input')
+    .addOption(unitsOption())
+    .addOption(setOption())
+    .option('--out <dir>', 'the folder to write; it must not be there yet', filled)
+    .option('--temperature <temperature>', 'of oil and air on the day of the sheet', filled)
+    .option('--instants <count>', 'instants of service at which the power fails (default: 150)', wholeNumber)
+    .option('--service <time>', 'longest service that is followed (default: "60 d")')
+    .option('--interval <time>', 'how long a hidden fault acts, until somebody tests (default: "30 d")')
+    .option('--repair <time>', 'from the alarm to the end of a fault (default: "4 h")')
+    .option('--only <text>', 'only faults with this text in item or failure mode', filled)
+    .option('--verify <dir>', 'make a dossier again and say what differs', filled)
+    .option('--hashes', 'with --verify: compare hashes, make nothing again')
+    .addHelpText('after', DOSSIER_EXAMPLES)
+    .action(async (file, options) => {
+      const { dossierCommand } = await import('./dossierCommand.ts');
+      code = await dossierCommand(file, options, {
+        date: new Date().toISOString(),
+        node: process.version,
+        system: `${process.platform} ${process.arch}`,
+      });
     });
   program
     .command('schema')
