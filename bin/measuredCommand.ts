@@ -201,7 +201,7 @@ function printMeasured(
           '',
           ...odd
             .slice(0, 8)
-            .flatMap((l, k) => labelled(k === 0 ? 'Passes' : '', `${l.line.id} ${words(l)}: ${whyText(l, sheet)}`)),
+            .flatMap((l, k) => labelled(k === 0 ? 'Noted' : '', `${l.line.id} ${words(l)}: ${whyText(l, sheet)}`)),
         ]),
     ...(moved.length === 0 ? [] : ['', ...moved.slice(0, 8).flatMap((t, k) => labelled(k === 0 ? 'Drift' : '', t))]),
     '',

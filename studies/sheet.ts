@@ -654,7 +654,13 @@ function strokeParts(context: Context): SheetPart[] {
         dimension: 'time',
         expected: ends ? nominal[0] : undefined,
         band: ends ? bands[0] : undefined,
-        limits: require === undefined ? undefined : { low: require.shortest_s, high: require.longest_s },
+        limits:
+          require === undefined
+            ? undefined
+            : {
+                low: require.shortest_s > 0 ? require.shortest_s : Number.NEGATIVE_INFINITY,
+                high: require.longest_s,
+              },
         limitsFrom: require === undefined ? 'none' : 'requirement',
         adjustable: true,
         above: undefined,

@@ -95,12 +95,20 @@ export function visitCsv(visit: Visit): string {
     })
     .join('\n');
 
-  /** What was not adjusted reads as it did. */
+  /** What was not adjusted reads as it did; the reset of a switch goes with its trip. */
   function sameOr(asFound: string, asLeft: string, id: string): string {
-    const [a, b] = [found.get(id), left.get(id)];
-    const same =
-      a?.kind === 'reading' && b?.kind === 'reading' && a.expected === b.expected && a.expected !== undefined;
-    return same || a?.kind !== 'reading' || a.expected === undefined ? asFound : asLeft;
+    const line = lines.get(id);
+    const of = (at: string, from: typeof found) => {
+      const l = from.get(at);
+      return l?.kind === 'reading' ? l.expected : undefined;
+    };
+    const own = of(id, found) !== undefined;
+    const partner = line?.kind !== 'reading' || own ? id : (line.above ?? partnerId(id));
+    return of(partner, found) === of(partner, left) ? asFound : asLeft;
+  }
+
+  function partnerId(id: string): string {
+    return [...lines.values()].find((l) => l.kind === 'reading' && l.above === id)?.id ?? id;
   }
 }
 

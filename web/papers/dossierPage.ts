@@ -2,7 +2,7 @@
 import { ASSUMPTIONS, NOT_MODELLED } from '../../scenarios/assumptions.ts';
 import type { Finding, Result } from '../../scenarios/result.ts';
 import { formatQuantity, type UnitSystem } from '../../scenarios/units.ts';
-import { html, type Markup } from '../html.ts';
+import { html, type Markup, type Part } from '../html.ts';
 import { page, pageTable } from '../page.ts';
 
 export interface DossierFile {
@@ -139,12 +139,12 @@ on the same kind of machine, else every number to a millionth of itself or one i
 <p>Whoever could rewrite all of it could also rewrite the manifest: keep the digest that was printed when the dossier was made
 somewhere else, or have it signed.</p></section>
 <section><h2>What is not modelled</h2>
-<ul>${NOT_MODELLED.map((t) => html`<li>${t}</li>`)}</ul></section>
+<ul>${NOT_MODELLED.map((t) => html`<li>${coded(t)}</li>`)}</ul></section>
 <section><h2>Assumptions</h2>
 ${pageTable(
   'Of the program; "choice": a setting without a source',
   [{ head: 'Subject' }, { head: 'Assumption' }],
-  ASSUMPTIONS.map(([subject, text]) => [subject, text]),
+  ASSUMPTIONS.map(([subject, text]) => [subject, coded(text)]),
 )}</section>
 `;
   return page({
@@ -159,6 +159,10 @@ ${pageTable(
     style: STYLE,
   });
 }
+
+/** Text with what stands between backticks set as code. */
+const coded = (text: string): Part[] =>
+  text.split('`').map((part, k) => (k % 2 === 0 ? part : html`<span class="code">${part}</span>`));
 
 function faultSection({ singles, harm, interval, repair, only }: DossierPageParts): Markup {
   const { run, defeat, hidden } = singles;
