@@ -5,7 +5,7 @@ import { formatFault } from '../scenarios/faults.ts';
 import { CAUTIONS } from '../scenarios/result.ts';
 import type { CsvProblem } from '../studies/csv.ts';
 import { type JudgedLine, judgeReadings, type Measured } from '../studies/measured.ts';
-import { belongs, printed, type ReadingsFile, readReadings, sheetSettings } from '../studies/sheetCsv.ts';
+import { belongs, ofScenario, printed, type ReadingsFile, readReadings, sheetSettings } from '../studies/sheetCsv.ts';
 import { measuredPage } from '../web/papers/measuredPage.ts';
 import { changedBy, headline, lineText, whyText } from '../web/papers/measuredWords.ts';
 import { between } from '../web/papers/wording.ts';
@@ -16,7 +16,7 @@ import { labelled, paragraph, printable, table, WIDTH } from './layout.ts';
 import { folderName } from './output.ts';
 import { progressLine } from './progress.ts';
 import { folderMade } from './sheetCommand.ts';
-import { commandLine, type MadeSheet, setParts, sheetOf, temperatureProblem } from './sheets.ts';
+import { commandLine, identityOf, loadAt, type MadeSheet, setParts, sheetOf, temperatureProblem } from './sheets.ts';
 import { answerJson } from './study.ts';
 import { messageWidth, type Paint, paintStdout, say, warn, warnText } from './terminal.ts';
 import { writeWhole } from './writeWhole.ts';
@@ -48,15 +48,17 @@ export async function measuredCommand(file: string, csv: string, options: Measur
     const wrong = temperatureProblem(temperature, units);
     const cell = now.readings.head.get('temperature');
     if (wrong !== undefined && cell !== undefined) return () => refuseAt(now, { ...cell, problem: wrong });
+    const request = { text, file: nameOf(file), set: options.set ?? [], units, temperature };
+    const loaded = loadAt(request);
+    if (loaded.scenario === undefined) return () => refuse(loaded);
+    // Said at once, before the runs behind the sheet.
+    const identity = identityOf(request, loaded.scenario);
+    for (const one of [now, before]) {
+      const other = one === undefined ? undefined : ofScenario(one.readings, identity);
+      if (one !== undefined && other !== undefined) return () => refuseAt(one, other);
+    }
     const progress = progressLine(nameOf(file));
-    const made = sheetOf({
-      text,
-      file: nameOf(file),
-      set: options.set ?? [],
-      units,
-      temperature,
-      onProgress: progress.update,
-    });
+    const made = sheetOf({ ...request, onProgress: progress.update });
     progress.clear();
     if ('loaded' in made) return () => refuse(made.loaded);
     if ('tooLong' in made) {

@@ -52,9 +52,25 @@ export function loadAt({ text, file, set, temperature }: SheetRequest): Loaded {
   return loadScenario(text, { file, overrides: [...set, ...temperatureOverrides(asWritten.scenario, temperature)] });
 }
 
+/** What a sheet of a scenario is made from. */
+export function identityOf(
+  { text, file, set, units, temperature }: SheetRequest,
+  { values }: Pick<Scenario, 'values'>,
+): SheetIdentity {
+  return {
+    file,
+    title: values.title,
+    hash: set.length === 0 ? scenarioHash(text) : sha256Hex(`${scenarioHash(text)}\n${set.join('\n')}`),
+    changes: set,
+    version: VERSION,
+    units,
+    temperature,
+  };
+}
+
 /** The sheet of a scenario, or what stands in the way. Errors: those of {@link makeSheet}. */
 export function sheetOf(request: SheetRequest): MadeSheet | { readonly loaded: Loaded } | { readonly tooLong: string } {
-  const { text, file, set, units, temperature } = request;
+  const { file, units } = request;
   const loaded = loadAt(request);
   const { scenario } = loaded;
   if (scenario === undefined) return { loaded };
@@ -63,15 +79,7 @@ export function sheetOf(request: SheetRequest): MadeSheet | { readonly loaded: L
       units,
       ...(request.onProgress === undefined ? {} : { onProgress: request.onProgress }),
     });
-    const identity: SheetIdentity = {
-      file,
-      title: scenario.values.title,
-      hash: set.length === 0 ? scenarioHash(text) : sha256Hex(`${scenarioHash(text)}\n${set.join('\n')}`),
-      changes: set,
-      version: VERSION,
-      units,
-      temperature,
-    };
+    const identity = identityOf(request, scenario);
     return { scenario, sheet, identity };
   } catch (error) {
     if (!(error instanceof SheetTooLong)) throw error;

@@ -211,17 +211,22 @@ export function sheetSettings(
   return { units: cell.text, temperature: temperature === '' ? undefined : temperature };
 }
 
-/** Whether the readings belong to this sheet. `others` of its numbers would judge them wrongly. */
+/** Whether the readings were taken with a sheet of this scenario; what is wrong where not. */
+export function ofScenario(file: ReadingsFile, { hash, file: scenario }: SheetIdentity): CsvProblem | undefined {
+  const cell = file.head.get('sha-256');
+  if (cell?.text.toLowerCase() === hash) return undefined;
+  const from = cell === undefined || cell.text === '' ? 'nothing it names' : `SHA-256 ${cell.text.slice(0, 12)}...`;
+  return {
+    line: cell?.line ?? 1,
+    column: cell?.column ?? 1,
+    problem: `these are readings of another scenario, or of another state of it: the sheet was made from ${from}, ${scenario} is ${hash.slice(0, 12)}...`,
+  };
+}
+
+/** Whether the readings belong to this sheet; other lines, units or limits would judge them wrongly. */
 export function belongs(file: ReadingsFile, sheet: Sheet, identity: SheetIdentity): CsvProblem | undefined {
-  const hash = file.head.get('sha-256');
-  if (hash?.text.toLowerCase() !== identity.hash)
-    return {
-      line: hash?.line ?? 1,
-      column: hash?.column ?? 1,
-      problem: `these are readings of another scenario, or of another state of it: the sheet was made from ${
-        hash === undefined || hash.text === '' ? 'nothing it names' : `SHA-256 ${hash.text.slice(0, 12)}...`
-      }, ${identity.file} is ${identity.hash.slice(0, 12)}...`,
-    };
+  const other = ofScenario(file, identity);
+  if (other !== undefined) return other;
   const lines = new Map(linesOf(sheet).map((l) => [l.id, l]));
   for (const { cells } of file.rows.values()) {
     const line = lines.get(cells.line.text);
