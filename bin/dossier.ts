@@ -60,7 +60,7 @@ export function makeDossier(
   options: DossierOptions,
   circumstances: Circumstances,
   onProgress: Progress = () => {},
-): Dossier | { readonly loaded: Loaded } | { readonly problem: string } {
+): Dossier | { readonly loaded: Loaded } | { readonly problem: string; readonly refused: boolean } {
   const { units, set } = options;
   const loaded = loadScenario(text, { file: SCENARIO, overrides: set });
   const { scenario } = loaded;
@@ -98,6 +98,11 @@ export function makeDossier(
     ...(options.only === undefined ? {} : { only: options.only }),
     onProgress: part(0.25, 0.9, 'single faults'),
   });
+  if (options.only !== undefined && faults.answers.length === 0)
+    return {
+      problem: `--only: no fault of this unit has "${options.only}" in its item or failure mode`,
+      refused: true,
+    };
   files.set(
     'faults.txt',
     printFaults(faults, scenario, { file: SCENARIO, units, set, interval_s, repair_s, all: true }),
@@ -115,7 +120,7 @@ export function makeDossier(
     onProgress: part(0.9, 0.98, 'the sheet'),
   });
   if ('loaded' in made) return { loaded: made.loaded };
-  if ('tooLong' in made) return { problem: made.tooLong };
+  if ('tooLong' in made) return { problem: made.tooLong, refused: false };
   const { temperature } = options;
   const sheetCommand = commandLine(
     'tripstroke',

@@ -102,7 +102,7 @@ export async function dossierCommand(
     if ('problem' in made) {
       return () => {
         warn(made.problem);
-        return Exit.workLimit;
+        return made.refused ? Exit.refused : Exit.workLimit;
       };
     }
     return () => {

@@ -142,7 +142,16 @@ function finish(
     failed = folderMade(path.dirname(place)) ?? writeWhole(place, page, 'the comparison');
   }
   if (options.json) say(json(made, judged));
-  else say(printMeasured(made, judged, failed === undefined ? place : undefined, paintStdout));
+  else
+    say(
+      printMeasured(
+        made,
+        judged,
+        now.readings.head.get('version')?.text,
+        failed === undefined ? place : undefined,
+        paintStdout,
+      ),
+    );
   if (failed !== undefined) {
     warn(failed);
     return Exit.refused;
@@ -162,6 +171,7 @@ const MOST_SHOWN = 24;
 function printMeasured(
   { sheet, identity }: MadeSheet,
   judged: Measured,
+  version: string | undefined,
   place: string | undefined,
   paint: Paint,
 ): string {
@@ -207,6 +217,15 @@ function printMeasured(
         ]),
     ...(moved.length === 0 ? [] : ['', ...moved.slice(0, 8).flatMap((t, k) => labelled(k === 0 ? 'Drift' : '', t))]),
     '',
+    ...(version === identity.version
+      ? []
+      : [
+          ...labelled(
+            'Version',
+            `the sheet was made by version ${version ?? 'unknown'}; held against the predictions of this one, ${identity.version}.`,
+          ),
+          '',
+        ]),
     ...(place === undefined ? [] : [...labelled('Written', place), '']),
     ...CAUTIONS.flatMap((text) => labelled('Caution', text)),
   ];

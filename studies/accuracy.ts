@@ -150,6 +150,24 @@ export interface Band {
   readonly unless: readonly string[];
 }
 
+/** Share of a vessel that oil may fill for there to be air. */
+const FULL = 0.9999;
+
+/** Whether there can be such a plant: air in the tank, and every switch resetting on its right side. */
+function isPossible({ tank, start, panel }: Plant): boolean {
+  const { height_m } = tank.vessel;
+  return (
+    start.gasPressure_Pa > 0 &&
+    start.oilVolume_m3 < FULL * tank.volume_m3 &&
+    panel.contacts.every(
+      (c) =>
+        (c.low ? c.reset > c.trip : c.reset < c.trip) &&
+        (c.measured !== 'level' || (c.trip > 0 && c.trip < height_m)) &&
+        (c.measured !== 'pressure' || c.trip > 0),
+    )
+  );
+}
+
 /** Most corners that are run for one programme (choice). */
 const MOST_CORNERS = 24;
 
@@ -166,7 +184,10 @@ export function bandsOf(
   own: readonly number[],
 ): { readonly nominal: readonly number[]; readonly bands: readonly Band[] } {
   const nominal = run(plant);
-  const ends = sources.map((s) => [run(s.push(plant, -1)), run(s.push(plant, 1))] as const);
+  const none = nominal.map(() => Number.NaN);
+  // An accuracy that reaches as far as no air leaves nothing to be run.
+  const runOf = (pushed: Plant) => (isPossible(pushed) || pushed === plant ? run(pushed) : none);
+  const ends = sources.map((s) => [runOf(s.push(plant, -1)), runOf(s.push(plant, 1))] as const);
   const patterns = new Map<string, readonly number[]>();
   const cornerRun = (signs: readonly (1 | -1 | 0)[]): readonly number[] | undefined => {
     const key = signs.join();
@@ -174,7 +195,7 @@ export function bandsOf(
     if (known !== undefined) return known;
     if (patterns.size >= MOST_CORNERS) return undefined;
     const pushed = sources.reduce((p, s, k) => (signs[k] === 0 ? p : s.push(p, signs[k] as 1 | -1)), plant);
-    const readings = run(pushed);
+    const readings = runOf(pushed);
     patterns.set(key, readings);
     return readings;
   };

@@ -212,9 +212,16 @@ export function sheetSettings(
 }
 
 /** Whether the readings were taken with a sheet of this scenario; what is wrong where not. */
-export function ofScenario(file: ReadingsFile, { hash, file: scenario }: SheetIdentity): CsvProblem | undefined {
+export function ofScenario(file: ReadingsFile, identity: SheetIdentity): CsvProblem | undefined {
+  const { hash, file: scenario } = identity;
   const cell = file.head.get('sha-256');
   if (cell?.text.toLowerCase() === hash) return undefined;
+  const changes = file.head.get('changes');
+  if (changes !== undefined && changes.text !== identity.changes.join('; '))
+    return {
+      ...changes,
+      problem: `the sheet was made with ${changes.text === '' ? 'no changes' : `the changes ${quoted(changes.text)}`} to the file; give the same --set here`,
+    };
   const from = cell === undefined || cell.text === '' ? 'nothing it names' : `SHA-256 ${cell.text.slice(0, 12)}...`;
   return {
     line: cell?.line ?? 1,

@@ -70,6 +70,13 @@ describe('drain to a switch', () => {
   });
 });
 
+test('an accuracy that reaches as far as no pressure or no room for air leaves that side unsaid, and says so', () => {
+  const { band, expected } = drain(['start.gaugeAccuracy=12 bar', 'start.levelAccuracy=1 m']);
+  expect(band!.unless).toEqual(['gauge', 'sight glass']);
+  // What is left of the gauge: reading it, and having read it low.
+  expect(band!.high).toBeGreaterThan(expected! + 12e5);
+});
+
 test('vent, then warm up again: adiabatic to the switch, at constant volume from there', () => {
   // A vent so wide that no heat gets in, a shell that does not cool, twelve time constants of rest.
   const lines = readings(BARE, [

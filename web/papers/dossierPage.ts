@@ -206,6 +206,6 @@ ${findings.map((f) => html`<p class="keep"><strong>${f.severity === 'warning' ? 
 const STYLE = `
 .verdict { font-size: 18px; font-weight: 700; margin: 10px 0 12px; max-width: none; }
 .why { display: block; color: var(--soft); font-size: 12.5px; max-width: 46ch; overflow-wrap: anywhere; }
-.hash { font-size: 11px; overflow-wrap: anywhere; }
-@media print { .hash { font-size: 6.5pt; } }
+.hash { font-size: 11px; word-break: break-all; }
+@media print { .hash { font-size: 6.5pt; } table { width: 100%; } th, td { padding-right: 8px; } }
 `;

@@ -38,9 +38,9 @@ export function measuredPage(sheet: Sheet, identity: SheetIdentity, judged: Meas
   const fileRow = (what: string, f: ReadFile) => [
     what,
     f.file,
-    f.date === '' ? '-' : f.date,
+    html`<span class="date">${f.date === '' ? '-' : f.date}</span>`,
     f.by === '' ? '-' : f.by,
-    html`<span class="code">${scenarioHash(f.text)}</span>`,
+    html`<span class="code hash">${scenarioHash(f.text)}</span>`,
   ];
   const bad = judged.lines.filter((l) => !l.passes);
   const body = html`<header>
@@ -195,6 +195,7 @@ ${bar(range, 'limits', 14)}${p.band === undefined ? '' : bar(p.band, 'band', 6)}
 }
 
 const STYLE = `
+.date { white-space: nowrap; }
 .verdict { font-size: 18px; font-weight: 700; margin: 10px 0 16px; max-width: none; }
 .why { display: block; color: var(--soft); font-size: 12.5px; }
 figure svg { color: var(--ink); }
@@ -207,5 +208,12 @@ svg .last { stroke: var(--line-4); stroke-width: 2; }
 svg .label { font-size: 12px; }
 svg .small { font-size: 10.5px; fill: var(--soft); }
 svg .bad { fill: var(--care); font-weight: 700; }
+td .hash { font-size: 11px; word-break: break-all; }
+figure svg { width: 100%; max-width: 760px; }
+@media print {
+  table { width: 100%; font-size: 8.5pt; }
+  th, td { padding: 3px 7px 3px 0; }
+  td .hash { font-size: 6.5pt; }
+}
 @media print { svg .limits, svg .band { print-color-adjust: exact; -webkit-print-color-adjust: exact; } }
 `;

@@ -88,7 +88,7 @@ function instruments(sheet: Sheet): Markup {
   ];
   return html`<section><h2>Instruments</h2>
 ${pageTable(
-  'Instruments',
+  'What to bring',
   [{ head: 'Instrument' }, { head: 'What is asked of it' }, { head: 'Number' }, { head: 'Calibrated until' }],
   [...rows.map(([name, asked]) => [name, asked, html`<span class="blank"></span>`, html`<span class="blank"></span>`])],
 )}</section>`;
@@ -201,6 +201,11 @@ const STYLE = `
 .remarks { border: 1px solid var(--ink); height: 120px; }
 .sign { width: 100%; table-layout: fixed; }
 .sign td, .sign th { border: 1px solid var(--ink); padding: 6px 8px; height: 46px; }
+@media (max-width: 600px) {
+  .lines { min-width: 0; table-layout: auto; }
+  .lines .write, .lines thead th:nth-child(n + 5) { display: none; }
+  .fields { grid-template-columns: 1fr; }
+}
 @media print {
   .lines { min-width: 0; font-size: 9.5pt; }
   .lines tbody { break-inside: avoid; }
