@@ -24,6 +24,9 @@ Examples:
   tripstroke size skid.yaml       whether tank, pumps and compressors are enough
   tripstroke tune skid.yaml       where to set the switches
   tripstroke desk skid.yaml       the unit in the browser, to tune by hand
+  tripstroke sheet skid.yaml      the acceptance test on paper, and as a table
+  tripstroke measured skid.yaml sheet.csv   readings against their prediction
+  tripstroke dossier skid.yaml --out DIR    all of it in a folder to be filed
   tripstroke schema               lets editors complete and check the file
   tripstroke selfcheck            proves the program as installed here
   tripstroke help replay          options of replay
@@ -113,6 +116,36 @@ Exit code: 0 ended by Ctrl-C, 2 input refused or port taken,
 
 The page runs the same program in the browser. Nothing is sent anywhere, and
 nothing is written but what you download.`;
+
+const SHEET_EXAMPLES = `
+Examples:
+  tripstroke sheet skid.yaml --temperature "60 degF"
+  tripstroke sheet skid.yaml --out visit.html
+${EXIT_CODES}
+
+Writes NAME-sheet.html, to be printed, and NAME-sheet.csv, into which the
+readings are typed for "tripstroke measured". The manual steps of the file are
+the demonstration; a file without steps gets a standard programme.`;
+
+const MEASURED_EXAMPLES = `
+Examples:
+  tripstroke measured skid.yaml results/skid-sheet.csv
+  tripstroke measured skid.yaml autumn.csv --before spring.csv
+
+Exit code: 0 every line passes, 1 not, 2 refused, 3 work limit,
+           70 fault of the program, 130 interrupted.`;
+
+const DOSSIER_EXAMPLES = `
+Examples:
+  tripstroke dossier skid.yaml --out skid-dossier
+  tripstroke dossier --verify skid-dossier
+  tripstroke dossier --verify skid-dossier --hashes
+
+Exit code: 0 met at the worst moment; 1 not met; with --verify 0 the same, 1 not;
+           2 refused, 3 work limit, 70 fault of the program, 130 interrupted.
+
+The folder is written whole or not at all. --service, --instants, --only and
+--interval make it cheaper and stand in the manifest.`;
 
 const several = (value: string, before: readonly string[] | undefined): string[] => [...(before ?? []), value];
 const FILE = ['<file...>', 'scenario files; "-" for standard input'] as const;
@@ -332,6 +365,61 @@ export async function run(args: readonly string[]): Promise<Exit> {
     .action(async (file, options) => {
       const { deskCommand } = await import('./deskCommand.ts');
       code = await deskCommand(file, options);
+    });
+  program
+    .command('sheet')
+    .description(
+      'Make the acceptance-test sheet: what to do on site, what to read, and what the engine predicts for it.',
+    )
+    .argument('<file>', 'a scenario file; "-" for standard input')
+    .addOption(unitsOption())
+    .addOption(setOption())
+    .option('--temperature <temperature>', 'of oil and air on the day (default: as in the file)', filled)
+    .option('--out <place>', 'folder, or the file .html or .csv to write', filled, 'results')
+    .option('--force', 'write over a table that has readings in it')
+    .addHelpText('after', SHEET_EXAMPLES)
+    .action(async (file, options) => {
+      const { sheetCommand } = await import('./sheetCommand.ts');
+      code = await sheetCommand(file, options);
+    });
+  program
+    .command('measured')
+    .description('Hold readings, typed into the table of a sheet, against their prediction, line by line.')
+    .argument('<file>', 'the scenario file the sheet was made from')
+    .argument('<readings>', 'the table with readings in it')
+    .addOption(setOption())
+    .option('--before <readings>', 'the table of the last visit, to tell drift', filled)
+    .option('--out <place>', 'folder, or the file .html to write', filled, 'results')
+    .option('--json', 'print JSON and nothing else')
+    .option('--no-files', 'write no page')
+    .addHelpText('after', MEASURED_EXAMPLES)
+    .action(async (file, readings, options) => {
+      const { measuredCommand } = await import('./measuredCommand.ts');
+      code = await measuredCommand(file, readings, options);
+    });
+  program
+    .command('dossier')
+    .description('Put everything about a unit into a folder that a third party can make again; --verify does so.')
+    .argument('[file]', 'a scenario file; "-" for standard input')
+    .addOption(unitsOption())
+    .addOption(setOption())
+    .option('--out <dir>', 'the folder to write; it must not be there yet', filled)
+    .option('--temperature <temperature>', 'of oil and air on the day of the sheet', filled)
+    .option('--instants <count>', 'instants of service at which the power fails (default: 150)', wholeNumber)
+    .option('--service <time>', 'longest service that is followed (default: "60 d")')
+    .option('--interval <time>', 'how long a hidden fault acts, until somebody tests (default: "30 d")')
+    .option('--repair <time>', 'from the alarm to the end of a fault (default: "4 h")')
+    .option('--only <text>', 'only faults with this text in item or failure mode', filled)
+    .option('--verify <dir>', 'make a dossier again and say what differs', filled)
+    .option('--hashes', 'with --verify: compare hashes, make nothing again')
+    .addHelpText('after', DOSSIER_EXAMPLES)
+    .action(async (file, options) => {
+      const { dossierCommand } = await import('./dossierCommand.ts');
+      code = await dossierCommand(file, options, {
+        date: new Date().toISOString(),
+        node: process.version,
+        system: `${process.platform} ${process.arch}`,
+      });
     });
   program
     .command('schema')

@@ -108,7 +108,7 @@ function duration(seconds: number): string {
   return seconds < 90 ? `${Math.ceil(seconds)} s` : `${Math.ceil(seconds / 60)} min`;
 }
 
-function faultsCsv(answers: readonly FaultAnswer[], { plant }: Scenario, units: UnitSystem): string {
+export function faultsCsv(answers: readonly FaultAnswer[], { plant }: Scenario, units: UnitSystem): string {
   const pressure = columnUnit('pressure', units);
   const head = [
     'item',

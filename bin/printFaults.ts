@@ -32,7 +32,8 @@ export function revealWords(a: FaultAnswer): string {
   return a.hidden ? `hidden from ${clockTime(a.defeatsAfter_s ?? 0)} on; ${alarm}` : alarm;
 }
 
-const span = (seconds: number): string => clockTime(seconds).replace(/ d 0:00:00$/, ' d');
+/** A time in days where it is whole days. */
+export const span = (seconds: number): string => clockTime(seconds).replace(/ d 0:00:00$/, ' d');
 
 const CONSEQUENCE = { defeats: 'DEFEATS', worse: 'less margin', none: '' } as const;
 

@@ -23,7 +23,8 @@ const roleNames: Readonly<Partial<Record<string, string>>> = {
   'sump.low': 'low sump level',
   'sump.high': 'high sump level',
 };
-const roleName = (role: string | undefined): string => roleNames[role ?? ''] ?? '';
+/** What a contact is for, in words. */
+export const roleName = (role: string | undefined): string => roleNames[role ?? ''] ?? '';
 
 export interface EventWords {
   readonly tag: string;
