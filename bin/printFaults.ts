@@ -4,8 +4,8 @@ import { CAUTIONS } from '../scenarios/result.ts';
 import { formatQuantity, type UnitSystem } from '../scenarios/units.ts';
 import { FAULT_SIZES } from '../studies/faultList.ts';
 import type { FaultAnswer, FaultsAnswer } from '../studies/faults.ts';
+import { answerWords, ENDED } from '../studies/worstWords.ts';
 import { clockTime, labelled, paragraph, printable, type Row, table, WIDTH } from './layout.ts';
-import { answerWords, ENDED } from './printWorst.ts';
 import { type Paint, paintNothing } from './terminal.ts';
 
 /** Most answers of which each gets the line that replays it. */

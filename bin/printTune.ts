@@ -8,8 +8,8 @@ import { formatQuantity, type UnitSystem } from '../scenarios/units.ts';
 import type { Limit } from '../studies/limits.ts';
 import type { Block, LeastState, Setting, TuneAnswer, TunedSetpoint } from '../studies/tune.ts';
 import type { WorstAnswer } from '../studies/worst.ts';
+import { answerWords } from '../studies/worstWords.ts';
 import { type Column, clockTime, labelled, paragraph, printable, type Row, table, WIDTH } from './layout.ts';
-import { answerWords } from './printWorst.ts';
 import { type Paint, paintNothing } from './terminal.ts';
 
 export interface TunePrintOptions {
