@@ -23,6 +23,7 @@ Examples:
   tripstroke faults skid.yaml     which single faults defeat the shutdown
   tripstroke size skid.yaml       whether tank, pumps and compressors are enough
   tripstroke tune skid.yaml       where to set the switches
+  tripstroke desk skid.yaml       the unit in the browser, to tune by hand
   tripstroke schema               lets editors complete and check the file
   tripstroke selfcheck            proves the program as installed here
   tripstroke help replay          options of replay
@@ -101,6 +102,18 @@ ${EXIT_CODES}
 What may be moved, and what is wanted, stands under "tuning:" in the file;
 see "tripstroke schema --keys". Exit code 1: no setting keeps to all of it.`;
 
+const DESK_EXAMPLES = `
+Examples:
+  tripstroke desk skid.yaml
+  tripstroke desk                    the demo
+  tripstroke desk skid.yaml --port 8642 --no-open
+
+Exit code: 0 ended by Ctrl-C, 2 input refused or port taken,
+           70 fault of the program.
+
+The page runs the same program in the browser. Nothing is sent anywhere, and
+nothing is written but what you download.`;
+
 const several = (value: string, before: readonly string[] | undefined): string[] => [...(before ?? []), value];
 const FILE = ['<file...>', 'scenario files; "-" for standard input'] as const;
 const unitsOption = () =>
@@ -117,6 +130,13 @@ function wholeNumber(value: string): number {
   const n = Number(value);
   if (!Number.isInteger(n) || n < 1 || n > 100_000)
     throw new InvalidArgumentError('Write a whole number from 1 to 100000.');
+  return n;
+}
+
+function portNumber(value: string): number {
+  const n = Number(value);
+  if (value.trim() === '' || !Number.isInteger(n) || n < 0 || n > 65_535)
+    throw new InvalidArgumentError('Write a whole number from 0 (any free port) to 65535.');
   return n;
 }
 
@@ -303,6 +323,17 @@ export async function run(args: readonly string[]): Promise<Exit> {
       code = await tuneCommand(file, options);
     });
   program
+    .command('desk')
+    .description('Serve a page on this computer on which to see the unit, move setpoints and replay at once.')
+    .argument('[file]', 'a scenario file; "-" for standard input (default: the demo)')
+    .option('--port <number>', 'port of the page (default: a free one)', portNumber)
+    .option('--no-open', 'do not open the browser')
+    .addHelpText('after', DESK_EXAMPLES)
+    .action(async (file, options) => {
+      const { deskCommand } = await import('./deskCommand.ts');
+      code = await deskCommand(file, options);
+    });
+  program
     .command('schema')
     .description('Print the JSON Schema of scenario files, or a list of all keys to read.')
     .option('--keys', 'list every key with an example, its default and its meaning')
@@ -350,7 +381,7 @@ export async function run(args: readonly string[]): Promise<Exit> {
 function advice(args: readonly string[]): string {
   const [first = ''] = args;
   if (/\.ya?ml$/i.test(first)) return `Did you mean: tripstroke replay ${args.join(' ')}\n`;
-  const command = ['replay', 'check', 'worst', 'campaign', 'faults', 'size', 'tune', 'schema', 'selfcheck'].includes(
+  const command = ['replay', 'check', 'worst', 'campaign', 'faults', 'size', 'tune', 'desk', 'schema', 'selfcheck'].includes(
     first,
   )
     ? `help ${first}`

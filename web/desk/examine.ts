@@ -1,0 +1,200 @@
+/**
+ * The work behind the page: scenario text and what was changed in, verdict and curves out. It is the same replay that the
+ * command line runs; nothing here knows a browser.
+ */
+import { EventCode } from '../../models/events.ts';
+import { faultTable } from '../../models/fault.ts';
+import { loadScenario, type Scenario } from '../../scenarios/load.ts';
+import { replay } from '../../scenarios/replay.ts';
+import type { RunRecord } from '../../scenarios/run.ts';
+import type { ScenarioValues } from '../../scenarios/scenario.ts';
+import { staircase } from '../../scenarios/staircase.ts';
+import { type Trace, traceHeadings, traceRow } from '../../scenarios/trace.ts';
+import { formatQuantity, type UnitSystem, unitsWritten } from '../../scenarios/units.ts';
+import { singleFaults } from '../../studies/faultList.ts';
+import { overridesOf } from './lists.ts';
+import type { Answer, FaultChoice, Ran, Request, Sketch, ThinTrace, Timeline, Timelines } from './protocol.ts';
+import { settingsOf, type Written, writtenIn } from './settings.ts';
+
+/** Rows that the page gets of a trace, beside those of events. */
+const MOST_ROWS = 4000;
+
+/** What is the same for all variants of a text. */
+interface Known {
+  readonly text: string;
+  readonly values: ScenarioValues | undefined;
+  readonly written: Written;
+}
+let known: Known | undefined;
+
+function knownOf(text: string, file: string): Known {
+  if (known?.text !== text)
+    known = { text, values: loadScenario(text, { file }).scenario?.values, written: writtenIn(text) };
+  return known;
+}
+
+type Asked = Omit<Request, 'kind' | 'id'>;
+
+/** The scenario of a request with its changes, and how numbers are shown. */
+export function scenarioOf({ text, file, variant, units }: Asked) {
+  const base = knownOf(text, file);
+  const overrides = overridesOf(variant, base.values);
+  const loaded = loadScenario(text, { file, overrides });
+  return { ...loaded, overrides, base, units: units ?? unitsWritten(text) };
+}
+
+/** Runs what is asked for. Errors: those of the replay. */
+export function examine(asked: Asked): Answer {
+  const { scenario, faults, further, overrides, base, units } = scenarioOf(asked);
+  if (scenario === undefined) return { ran: false, faults, further };
+  const { result, trace, run } = replay(scenario, { units });
+  return {
+    ran: true,
+    result,
+    overrides,
+    trace: thinned(trace as Trace, run),
+    sketch: sketchOf(scenario),
+    timelines: timelinesOf(run),
+    settings: settingsOf(scenario.values, base.values, scenario.plant, units, base.written),
+    faultChoices: faultChoicesOf(scenario, units),
+  } satisfies Ran;
+}
+
+/** The whole trace as the command writes it to trace.csv. */
+export function traceCsv(asked: Asked): string {
+  const { scenario, units } = scenarioOf(asked);
+  if (scenario === undefined) throw new Error('a scenario with faults has no trace');
+  const { trace } = replay(scenario, { units });
+  return csvOf(trace as Trace, units, scenario.plant.ambientPressure_Pa);
+}
+
+function csvOf({ columns, rows }: Trace, units: UnitSystem, ambient_Pa: number): string {
+  // Tags hold no comma and no quotation mark.
+  const lines = [traceHeadings(columns, units).join(',')];
+  for (const row of rows)
+    lines.push(
+      traceRow(columns, row, units, ambient_Pa)
+        .map((x, i) => Number(columns[i].dimension === 'time' ? x.toFixed(6) : x.toPrecision(7)))
+        .join(','),
+    );
+  return `${lines.join('\n')}\n`;
+}
+
+function thinned({ columns, rows }: Trace, run: RunRecord): ThinTrace {
+  const every = Math.ceil(rows.length / MOST_ROWS);
+  const events = new Set(run.events.map((e) => e.time_s));
+  const kept = every === 1 ? rows : rows.filter((row, i) => i % every === 0 || i === rows.length - 1 || events.has(row[0]));
+  const cells = new Float64Array(kept.length * columns.length);
+  kept.forEach((row, i) => cells.set(row, i * columns.length));
+  return { columns, count: kept.length, cells };
+}
+
+function sketchOf({ values, plant }: Scenario): Sketch {
+  const { tank, sump } = plant;
+  const zero = tank.sightGlassZero_m;
+  const stairs = staircase(values, plant);
+  const names = new Map([...stairs.level, ...stairs.pressure].map((r) => [r.path, r.name]));
+  const { height_m } = tank.vessel;
+  const width = values.tank.insideDiameter ?? height_m / 2;
+  const lying = values.tank.orientation === 'horizontal';
+  return {
+    ambientPressure_Pa: plant.ambientPressure_Pa,
+    tank: {
+      tag: tank.tag,
+      lying,
+      heads: values.tank.heads,
+      bottom_m: -zero,
+      top_m: height_m - zero,
+      slimness: lying ? ((values.tank.straightLength ?? 2 * width) + width / 2) / height_m : width / height_m,
+      outlet_m: values.tank.outletLevel - zero,
+      hasDrain: values.tank.drain !== undefined,
+      hasVent: values.tank.vent !== undefined,
+    },
+    sump: { tag: sump.tag, depth_m: sump.depth_m },
+    switches: plant.panel.contacts.map((c) => ({
+      tag: c.tag,
+      name: names.get(`panel.${c.role}`) ?? c.role.replace(/^sump\.(.*)$/, '$1 sump level'),
+      measured: c.measured,
+      at: c.measured === 'level' ? c.trip - zero : c.trip,
+    })),
+    motors: [
+      ...plant.pumps.map((p) => ({ tag: p.tag, kind: 'pump' as const })),
+      ...plant.compressors.map((c) => ({ tag: c.tag, kind: 'compressor' as const })),
+    ],
+    safetyValve:
+      values.safetyValve === undefined || plant.safetyValve === undefined
+        ? undefined
+        : { tag: plant.safetyValve.tag, set_Pa: values.safetyValve.set },
+    design_Pa: values.tank.designPressure,
+    valves: plant.valves.map((v) => ({
+      tag: v.tag,
+      service: v.service,
+      headOpens: v.headOpens,
+      spring: v.spring === undefined ? undefined : v.spring.direction > 0 ? 'opens' : 'closes',
+    })),
+  };
+}
+
+const SIZES = ['share', 'flow', 'by', 'fall', 'byPressure', 'byLevel', 'byTemperature'] as const;
+
+function faultChoicesOf({ plant }: Scenario, units: UnitSystem): FaultChoice[] {
+  return singleFaults(plant, 0).map((f) => {
+    const key = SIZES.find((k) => f[k] !== undefined);
+    return {
+      fault: f.fault,
+      item: f.item,
+      size: key === undefined ? undefined : { key, text: formatQuantity(f[key] as number, faultTable[key].dimension, units) },
+    };
+  });
+}
+
+/** States that have no column in the trace, from the state at the start and the events. */
+function timelinesOf({ unit, start, events }: RunRecord): Timelines {
+  const { plant, panel, trip } = unit;
+  const changes = (pick: (code: number, item: number, value: number) => number | undefined) =>
+    events.flatMap((e): [number, number][] => {
+      const state = pick(e.code, e.item, e.value);
+      return state === undefined ? [] : [[e.time_s, state]];
+    });
+  const motors = [...plant.pumps, ...plant.compressors];
+  const hand = (which: number): Timeline => ({
+    first: 0,
+    changes: changes((code, item, value) => (code === EventCode.handValve && item === which ? value : undefined)),
+  });
+  return {
+    switches: plant.panel.contacts.map((_, j) => ({
+      first: start[panel.slots.made + j],
+      changes: changes((code, item) =>
+        item !== j
+          ? undefined
+          : code === EventCode.contactMade
+            ? 1
+            : code === EventCode.contactReset
+              ? 0
+              : undefined,
+      ),
+    })),
+    selectors: motors.map((_, m) => ({
+      first: start[panel.slots.selector + m],
+      changes: changes((code, item, value) => (code === EventCode.selectorSet && item === m ? value : undefined)),
+    })),
+    latched: motors.map((_, m) => ({
+      first: 0,
+      changes: changes((code, item) => {
+        if (code === EventCode.controlPowerLost) return 0;
+        if (item !== m) return undefined;
+        if (code === EventCode.motorTripped || code === EventCode.relayTripped) return 1;
+        if (code === EventCode.motorFailed) return 2;
+        return code === EventCode.resetDone ? 0 : undefined;
+      }),
+    })),
+    drain: hand(0),
+    vent: hand(1),
+    trip: {
+      first: start[trip.slots.undervoltage],
+      changes: changes((code, item) =>
+        code === EventCode.undervoltageTrip ? 1 : code === EventCode.resetDone && item < 0 ? 0 : undefined,
+      ),
+    },
+  };
+}

@@ -1,0 +1,483 @@
+/** The desk: puts the page together. What is shown follows from the text, the variant of it and the time. */
+import { CAUTIONS } from '../../scenarios/result.ts';
+import { formatQuantity, type UnitSystem } from '../../scenarios/units.ts';
+import { alarmName } from '../../scenarios/wording.ts';
+import { startEngine } from './client.ts';
+import { button, byId, h, renew, setText } from './dom.ts';
+import { type Drawing, draw } from './drawing.ts';
+import { editor } from './editor.ts';
+import { hands } from './hands.ts';
+import { type Moment, momentsOf } from './moment.ts';
+import type { Answer, Ran, Variant } from './protocol.ts';
+import { settingsPanel } from './settingsPanel.ts';
+import { AT_START, commandLine, fromHash, toHash, UNCHANGED } from './state.ts';
+import { findingList, leastMargin, strokeTable, verdictWords } from './verdict.ts';
+import { worstPanel } from './worstPanel.ts';
+
+/** Changes that are made while something is dragged are told to listeners of the page once they rest, ms. */
+const REST_ms = 400;
+const SPEEDS = [1, 2, 5, 10, 30, 60, 300, 3600] as const;
+const MOST_EVENTS = 400;
+const MOST_CHARACTERS = 1_000_000;
+
+let file = '';
+let text = '';
+let view = AT_START;
+let ran: Ran | undefined;
+let pinned: Ran | undefined;
+let momentAt: ((time_s: number) => Moment) | undefined;
+let drawing: Drawing | undefined;
+let drawn = '';
+let asked_ms = 0;
+let playing = false;
+
+const narrow = matchMedia('(max-width: 760px)');
+const live = byId('live');
+const verdict = byId('verdict');
+const time = byId<HTMLInputElement>('time');
+const speed = byId<HTMLSelectElement>('speed');
+const play = byId<HTMLButtonElement>('play');
+
+const engine = startEngine(
+  (answer) => take(answer),
+  (message) => {
+    setText(verdict, 'The program failed.');
+    say(`The program failed: ${message}. Please report this with the file.`);
+  },
+);
+const words = editor(byId<HTMLTextAreaElement>('text'), byId('numbers'), byId('text-errors'), (now) => {
+  text = now;
+  run();
+});
+const settings = settingsPanel(byId('groups'), (path, value) => {
+  const changes = { ...view.variant.changes };
+  if (value === undefined) delete changes[path];
+  else changes[path] = value;
+  vary({ changes });
+});
+const byHand = hands(byId('hands'), {
+  time: () => view.time_s,
+  onAction: (item) => vary({ actions: [...view.variant.actions, item] }),
+  onFault: (item) => vary({ faults: [...view.variant.faults, item] }),
+  onValue: (path, value) => vary({ changes: { ...view.variant.changes, [path]: value } }),
+  onRemove: (kind, index) => vary({ [kind]: view.variant[kind].filter((_, i) => i !== index) }),
+});
+const worst = worstPanel(engine, asked, {
+  onTry: (overrides) => {
+    const changes = { ...view.variant.changes };
+    for (const override of overrides) {
+      const equals = override.indexOf('=');
+      changes[override.slice(0, equals)] = override.slice(equals + 1);
+    }
+    vary({ changes });
+  },
+});
+
+// ------------------------------------------------------------------------------------------------------ asking, taking
+
+function asked(variant: Variant = view.variant) {
+  return { file, text, variant, units: view.units };
+}
+
+function vary(change: Partial<Variant>): void {
+  view = { ...view, variant: { ...view.variant, ...change } };
+  run();
+}
+
+function run(): void {
+  asked_ms = performance.now();
+  engine.run(asked());
+  remember();
+}
+
+let remembering: ReturnType<typeof setTimeout> | undefined;
+function remember(): void {
+  clearTimeout(remembering);
+  remembering = setTimeout(() => history.replaceState(null, '', `#${toHash(view)}`), REST_ms);
+}
+
+let saying: ReturnType<typeof setTimeout> | undefined;
+/** Tells those who listen, once things rest. */
+function say(what: string): void {
+  clearTimeout(saying);
+  saying = setTimeout(() => setText(live, what), REST_ms);
+}
+
+function take(answer: Answer): void {
+  const refused = byId('refused');
+  refused.hidden = answer.ran;
+  document.body.classList.toggle('stale', !answer.ran);
+  if (!answer.ran) {
+    words.showFaults(answer.faults, answer.further, file);
+    const [first] = answer.faults;
+    const where = first === undefined ? '' : first.file === file ? `line ${first.line}: ` : 'a setting: ';
+    const count = answer.faults.length + answer.further;
+    const what = `Not run: ${count} fault${count === 1 ? '' : 's'} in the file or the settings. First, ${where}${first?.message ?? ''}.`;
+    renew(
+      refused,
+      h('p', {}, h('b', { class: 'care' }, 'NOT RUN '), what),
+      first !== undefined && first.file === file && button('Show the line', () => words.go(first.line, first.column)),
+      ran !== undefined && h('p', { class: 'quiet' }, 'What is shown below is the last run that was possible.'),
+    );
+    setText(byId('strip-says'), 'NOT RUN: faults in the file or the settings');
+    if (ran === undefined) setText(verdict, 'No verdict yet.');
+    say(what);
+    return;
+  }
+  words.showFaults([], 0, file);
+  ran = answer;
+  momentAt = momentsOf(answer.trace);
+  showVerdict();
+  settings.show(answer);
+  byHand.show(answer, view.variant);
+  showTime();
+  showRest(answer);
+  worst.outdated();
+}
+
+// ------------------------------------------------------------------------------------------------------------- showing
+
+function showVerdict(): void {
+  if (ran === undefined) return;
+  const { result } = ran;
+  const said = verdictWords(result);
+  renew(verdict, h('b', { class: result.verdict.met ? 'stamp' : 'stamp care' }, said.word), ` ${said.text}`);
+  renew(byId('strokes'), strokeTable(result, pinned?.result));
+  const margin = leastMargin(result);
+  const before = pinned === undefined ? '' : ` | pinned ${verdictWords(pinned.result).word}, ${leastMargin(pinned.result)}`;
+  setText(byId('strip-says'), `${said.word}${margin === '' ? '' : `: least margin ${margin}`}${before}`);
+  setText(byId('took'), `Replayed and shown in ${Math.round(performance.now() - asked_ms)} ms.`);
+  say(`${said.word}: ${said.text}`);
+}
+
+function showRest({ result, overrides, sketch }: Ran): void {
+  setText(byId('title'), result.title === 'untitled' ? file : result.title);
+  document.title = `${file} - tripstroke desk`;
+  const ambient = sketch.ambientPressure_Pa;
+  const lost = result.events.find((e) => e.code === 0);
+  const cells: [string, string][] = [
+    ['File', file],
+    [
+      'Start',
+      `${formatQuantity(result.start.pressure_Pa, 'pressure', result.units, ambient)}, level ${formatQuantity(result.start.level_m, 'length', result.units)}`,
+    ],
+    ['Mains lost', lost === undefined ? 'not in this run' : `at ${formatQuantity(lost.time_s, 'time', result.units)}`],
+    ['Run', formatQuantity(result.end.time_s, 'time', result.units)],
+    ['Program', result.program],
+  ];
+  renew(
+    byId('block'),
+    cells.map(([name, value]) => h('div', {}, h('dt', {}, name), h('dd', {}, value))),
+    h('div', {}, h('dt', {}, h('label', { for: 'units' }, 'Units')), h('dd', {}, unitSelect())),
+  );
+  setText(byId('reserve'), result.verdict.strokes.length === 0 ? '' : `Reserve: ${result.reserve.reason}`);
+  renew(byId('findings'), findingList(result));
+  setText(byId('log-head'), `Events: ${result.events.length}`);
+  if (byId<HTMLDetailsElement>('log').open) showEvents();
+  const { changes, actions, faults } = view.variant;
+  const changed = Object.keys(changes).length;
+  const differs = changed + actions.length + faults.length;
+  setText(
+    byId('settings-say'),
+    changed === 0
+      ? 'All as in the file. Move one, and the whole outage is replayed.'
+      : `${changed} differ${changed === 1 ? 's' : ''} from the file.`,
+  );
+  byId<HTMLButtonElement>('as-in-file').disabled = differs === 0;
+  byId<HTMLButtonElement>('write-in').disabled = differs === 0;
+  setText(byId('command'), commandLine(file, overrides, view.units));
+}
+
+function unitSelect(): HTMLSelectElement {
+  const choices: [string, string][] = [
+    ['', 'as in the file'],
+    ['us', 'US'],
+    ['si', 'metric'],
+  ];
+  const select = h(
+    'select',
+    { id: 'units' },
+    choices.map(([value, name]) => h('option', { value, selected: (view.units ?? '') === value }, name)),
+  );
+  select.addEventListener('change', () => {
+    view = { ...view, units: select.value === '' ? undefined : (select.value as UnitSystem) };
+    if (pinned !== undefined) void repin();
+    run();
+  });
+  return select;
+}
+
+function showEvents(): void {
+  if (ran === undefined) return;
+  const { events, units } = ran.result;
+  renew(
+    byId('events'),
+    h(
+      'table',
+      {},
+      h('thead', {}, h('tr', {}, ['Time', 'Tag', 'What'].map((name) => h('th', { scope: 'col' }, name)))),
+      h(
+        'tbody',
+        {},
+        events.slice(0, MOST_EVENTS).map((e) =>
+          h(
+            'tr',
+            {},
+            h('td', { class: 'number' }, button(formatQuantity(e.time_s, 'time', units), () => setTime(e.time_s), { class: 'plain' })),
+            h('td', {}, e.tag),
+            h('td', {}, e.text),
+          ),
+        ),
+      ),
+    ),
+    events.length > MOST_EVENTS && h('p', { class: 'quiet' }, `${events.length - MOST_EVENTS} more are in the JSON.`),
+  );
+}
+
+function setTime(time_s: number): void {
+  view = { ...view, time_s };
+  showTime();
+  remember();
+}
+
+/** The time as people say it: seconds to the tenth, or hours, minutes and seconds. */
+function clockText(t: number): string {
+  if (t < 600) return `${t.toFixed(1)} s`;
+  const two = (n: number) => String(n).padStart(2, '0');
+  const whole = Math.round(t);
+  const days = Math.floor(whole / 86_400);
+  const clock = `${Math.floor((whole % 86_400) / 3600)}:${two(Math.floor((whole % 3600) / 60))}:${two(whole % 60)}`;
+  return days === 0 ? clock : `${days} d ${clock}`;
+}
+
+function showTime(): void {
+  if (ran === undefined || momentAt === undefined) return;
+  const end_s = ran.result.end.time_s;
+  const t = Math.min(view.time_s, end_s);
+  time.max = String(end_s);
+  time.step = String(Math.max(0.1, 10 ** Math.floor(Math.log10(end_s / 500))));
+  time.value = String(t);
+  const clock = clockText(t);
+  time.setAttribute('aria-valuetext', clock);
+  setText(byId('clock'), clock);
+  setText(byId('unit-time'), clock);
+  const key = JSON.stringify([ran.sketch, ran.result.units, narrow.matches]);
+  if (key !== drawn) {
+    drawn = key;
+    drawing = draw(ran.sketch, ran.result.units, narrow.matches);
+    renew(byId('drawing'), drawing.element);
+  }
+  const moment = momentAt(t);
+  drawing?.show(moment, ran.timelines);
+  byHand.at(moment, ran);
+  showAlarms(moment);
+}
+
+function showAlarms(moment: Moment): void {
+  const standing = ran!.trace.columns.flatMap(({ name }) => {
+    if (!name.startsWith('alarm ')) return [];
+    const state = moment.value(name);
+    const tag = name.slice('alarm '.length);
+    return state === 0 ? [] : [`${tag}${['', '', ' (acknowledged)', ' (returned, not acknowledged)'][state] ?? ''}`];
+  });
+  const texts = new Map(ran!.result.alarms.map((a) => [a.tag, alarmName(a.tag, a.text)]));
+  renew(
+    byId('alarms'),
+    standing.length === 0
+      ? 'No alarm stands.'
+      : [h('b', { class: 'care' }, 'Alarms: '), standing.map((tag) => texts.get(tag) ?? tag).join('; '), '.'],
+  );
+}
+
+// ----------------------------------------------------------------------------------------------------------- transport
+
+function frame(before: number): void {
+  requestAnimationFrame((now) => {
+    if (!playing || ran === undefined) return;
+    const end_s = ran.result.end.time_s;
+    const t = Math.min(end_s, view.time_s + (Number(speed.value) * Math.min(200, now - before)) / 1000);
+    setTime(t);
+    if (t >= end_s) setPlaying(false);
+    else frame(now);
+  });
+}
+
+function setPlaying(on: boolean): void {
+  playing = on;
+  setText(play, on ? 'Pause' : 'Play');
+  if (!on || ran === undefined) return;
+  if (view.time_s >= ran.result.end.time_s) setTime(0);
+  frame(performance.now());
+}
+
+renew(
+  speed,
+  SPEEDS.map((x) => h('option', { value: x, selected: x === 1 }, x < 60 ? `${x} times` : x === 60 ? '1 min/s' : x === 300 ? '5 min/s' : '1 h/s')),
+);
+play.addEventListener('click', () => setPlaying(!playing));
+time.addEventListener('input', () => {
+  setPlaying(false);
+  setTime(time.valueAsNumber);
+});
+narrow.addEventListener('change', () => showTime());
+byId('log').addEventListener('toggle', () => showEvents());
+
+// ------------------------------------------------------------------------------------------------------------- pinning
+
+async function repin(): Promise<void> {
+  const variant = view.pinned;
+  if (variant === undefined) {
+    pinned = undefined;
+  } else {
+    const answer = await engine.examine(asked(variant)).catch(() => undefined);
+    if (answer?.ran) pinned = answer;
+  }
+  showPinned();
+}
+
+function showPinned(): void {
+  byId('unpin').hidden = pinned === undefined;
+  byId('back-to-pinned').hidden = pinned === undefined;
+  const line = byId('pinned');
+  line.hidden = pinned === undefined;
+  if (pinned !== undefined) {
+    const { word, text: said } = verdictWords(pinned.result);
+    const set = pinned.overrides.length === 0 ? 'as in the file' : pinned.overrides.join('; ');
+    setText(line, `Pinned (${set}): ${word}, ${said}`);
+  }
+  showVerdict();
+}
+
+byId('pin').addEventListener('click', () => {
+  if (ran === undefined) return;
+  pinned = ran;
+  view = { ...view, pinned: view.variant };
+  showPinned();
+  remember();
+});
+byId('unpin').addEventListener('click', () => {
+  pinned = undefined;
+  view = { ...view, pinned: undefined };
+  showPinned();
+  remember();
+});
+byId('back-to-pinned').addEventListener('click', () => vary(view.pinned ?? UNCHANGED));
+byId('as-in-file').addEventListener('click', () => {
+  (document.activeElement as HTMLElement | null)?.blur();
+  vary(UNCHANGED);
+});
+
+// ------------------------------------------------------------------------------------------------- files and downloads
+
+/** Takes another text; what was changed belonged to the one before. */
+function open(name: string, content: string): void {
+  file = name;
+  text = content;
+  view = { ...AT_START, units: view.units };
+  pinned = undefined;
+  ran = undefined;
+  setPlaying(false);
+  words.setText(content);
+  showPinned();
+  run();
+}
+
+async function openFile(given: File): Promise<void> {
+  if (given.size > 4 * MOST_CHARACTERS)
+    return setText(byId('file-says'), `${given.name} is larger than any scenario file; it was not opened.`);
+  const content = new TextDecoder('utf-8').decode(await given.arrayBuffer());
+  setText(byId('file-says'), '');
+  open(given.name, content);
+  scrollTo({ top: 0 });
+}
+
+const chooser = byId<HTMLInputElement>('open');
+chooser.addEventListener('change', () => {
+  const [given] = chooser.files ?? [];
+  if (given !== undefined) void openFile(given);
+  chooser.value = '';
+});
+addEventListener('dragover', (event) => {
+  if (!event.dataTransfer?.types.includes('Files')) return;
+  event.preventDefault();
+  document.body.classList.add('dropping');
+});
+addEventListener('dragleave', (event) => {
+  if (event.relatedTarget === null) document.body.classList.remove('dropping');
+});
+addEventListener('drop', (event) => {
+  document.body.classList.remove('dropping');
+  const given = event.dataTransfer?.files[0];
+  if (given === undefined) return;
+  event.preventDefault();
+  void openFile(given);
+});
+
+function download(name: string, type: string, content: string): void {
+  const link = h('a', { href: URL.createObjectURL(new Blob([content], { type })), download: name });
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(link.href), 10_000);
+}
+
+const bareName = (): string => file.replace(/\.ya?ml$/i, '').replace(/[^\w.-]+/g, '-') || 'scenario';
+
+async function written(): Promise<string | undefined> {
+  const got = await engine.write(asked());
+  setText(byId('file-says'), 'problem' in got ? got.problem : '');
+  return 'text' in got ? got.text : undefined;
+}
+
+byId('save-scenario').addEventListener('click', async () => {
+  const { changes, actions, faults } = view.variant;
+  // A text with faults can be saved as it is.
+  const same = Object.keys(changes).length + actions.length + faults.length === 0;
+  const now = same ? text : await written();
+  if (now !== undefined) download(`${bareName()}.yaml`, 'text/yaml', now);
+});
+byId('write-in').addEventListener('click', async () => {
+  const now = await written();
+  if (now === undefined) return;
+  text = now;
+  words.setText(now);
+  vary(UNCHANGED);
+  setText(byId('file-says'), 'Written into the text. Download it to keep it: the file on disk is as it was.');
+});
+byId('save-csv').addEventListener('click', async () => {
+  if (ran !== undefined) download(`${bareName()}.trace.csv`, 'text/csv', await engine.csv(asked()));
+});
+byId('save-json').addEventListener('click', () => {
+  if (ran === undefined) return;
+  const plain = (_key: string, part: unknown) => (part === undefined ? null : part);
+  download(`${bareName()}.result.json`, 'application/json', `${JSON.stringify(ran.result, plain, 2)}\n`);
+});
+
+// --------------------------------------------------------------------------------------------------------------- start
+
+let given = '';
+addEventListener('beforeunload', (event) => {
+  // The address keeps settings; a text that was typed here is nowhere else.
+  if (text !== given && text !== '') event.preventDefault();
+});
+addEventListener('hashchange', () => {
+  const asks = fromHash(location.hash);
+  if (toHash(asks) === toHash(view)) return;
+  view = asks;
+  void repin();
+  run();
+});
+
+renew(byId('cautions'), CAUTIONS.map((caution) => h('p', {}, caution)));
+view = fromHash(location.hash);
+const response = await fetch('./scenario.json').then(
+  (got) => got.json() as Promise<{ file: string; text: string } | { problem: string }>,
+  () => ({ problem: 'The desk is no longer running; start it again.' }),
+);
+if ('problem' in response) {
+  setText(verdict, response.problem);
+} else {
+  ({ file, text } = response);
+  given = text;
+  words.setText(text);
+  run();
+  if (view.pinned !== undefined) void repin();
+}

@@ -1,0 +1,132 @@
+/** What came out, in words: the verdict, the strokes against their limits, beside a pinned run if there is one. */
+import type { Result, StrokeResult } from '../../scenarios/result.ts';
+import { columnUnit, formatQuantity } from '../../scenarios/units.ts';
+import { type Child, h, s } from './dom.ts';
+
+/** "MET: all 5 trip strokes ... are complete", as the command line says it. */
+export function verdictWords({ verdict: { met, text } }: Result): { word: string; text: string } {
+  return { word: met ? 'MET' : 'NOT MET', text: text.charAt(0).toLowerCase() + text.slice(1) };
+}
+
+/** The least margin in a few words: "5.8 % force, V-322". */
+export function leastMargin({ verdict, units }: Result): string {
+  const known = verdict.strokes.filter((x) => x.margin !== undefined);
+  if (known.length === 0) return '';
+  const least = known.reduce((a, b) => (b.margin! < a.margin! ? b : a));
+  return `${formatQuantity(least.margin!, 'fraction', units)} ${least.marginOf}, ${least.valve}`;
+}
+
+const ON_THE_WAY: readonly string[] = ['stalled', 'still moving', 'never moved'];
+
+/** Near a seat the tenths matter. */
+function positionText(position: number): string {
+  const tenths = (position > 0 && position < 0.1) || (position > 0.9 && position < 1);
+  return `${(position * 100).toFixed(tenths ? 1 : 0)} %`;
+}
+
+interface StrokeWords {
+  readonly outcome: string;
+  readonly time: string;
+  readonly margin: string;
+  readonly word: string;
+}
+
+/** The cells of a stroke, with the digits that the command line prints. */
+export function strokeWords(x: StrokeResult, units: Result['units']): StrokeWords {
+  const unit = columnUnit('time', units).name;
+  return {
+    outcome: x.outcome + (ON_THE_WAY.includes(x.outcome) ? ` at ${positionText(x.position)} open` : ''),
+    time: `${x.time_s === undefined ? '-' : x.time_s.toFixed(2)} of ${Number(x.longest_s.toFixed(2))} ${unit}`,
+    margin: x.margin === undefined ? '-' : `${formatQuantity(x.margin, 'fraction', units)} ${x.marginOf}`,
+    word: x.met ? 'met' : x.tooCloseToCall ? 'TOO CLOSE' : 'NOT MET',
+  };
+}
+
+function directionText({ direction, to, stroke, strokes }: StrokeResult): string {
+  const partWay = to > 0 && to < 1 ? ` to ${positionText(to)}` : '';
+  return `${direction}${partWay}${strokes > 1 ? ` ${stroke}/${strokes}` : ''}`;
+}
+
+/** A bar of what was used of a limit, with the pinned run as a mark over it. */
+function bar(share: number | undefined, pinned: number | undefined, limit: number): SVGSVGElement {
+  const at = (x: number) => Math.round(1000 * Math.min(1.12, Math.max(0, x / 1.12 / limit))) / 10;
+  return s(
+    'svg',
+    { class: 'bar', viewBox: '0 0 112 10', 'aria-hidden': 'true', preserveAspectRatio: 'none' },
+    s('path', { class: 'bar-limit', d: 'M100 0V10' }),
+    share !== undefined && s('path', { class: 'bar-value', d: `M0 5H${at(share) * 1.12}` }),
+    pinned !== undefined && s('path', { class: 'bar-pinned', d: `M${at(pinned) * 1.12} 1V9` }),
+  );
+}
+
+/** The table of strokes. */
+export function strokeTable(result: Result, pinned: Result | undefined): Child {
+  const { units } = result;
+  const { strokes } = result.verdict;
+  if (strokes.length === 0) return undefined;
+  const same = (x: StrokeResult) => pinned?.verdict.strokes.find((y) => y.valve === x.valve && y.stroke === x.stroke);
+  const row = (x: StrokeResult): Child => {
+    const words = strokeWords(x, units);
+    const other = same(x);
+    const before = other === undefined ? undefined : strokeWords(other, units);
+    const was = (now: string, then: string | undefined): Child =>
+      then === undefined ? undefined : h('span', { class: now === then ? 'was same' : 'was' }, `pinned ${then}`);
+    return [
+      h(
+        'tr',
+        { class: x.met ? '' : 'bad' },
+        h('th', { scope: 'row' }, x.valve, x.service !== '' && h('span', { class: 'service' }, x.service)),
+        h('td', {}, directionText(x)),
+        h('td', {}, words.outcome, was(words.outcome, before?.outcome)),
+        h(
+          'td',
+          { class: 'number' },
+          words.time,
+          bar(x.time_s, other?.time_s, x.longest_s),
+          was(words.time, before?.time),
+        ),
+        h('td', { class: 'number' }, words.margin, was(words.margin, before?.margin)),
+        h('td', {}, h('span', { class: x.met ? 'word' : 'word care' }, words.word), was(words.word, before?.word)),
+      ),
+      !x.met && h('tr', { class: 'reason' }, h('td', { colspan: 6 }, x.reason)),
+    ];
+  };
+  return h(
+    'table',
+    {},
+    h('caption', { class: 'unseen' }, 'Strokes of the valves against their limits'),
+    h(
+      'thead',
+      {},
+      h(
+        'tr',
+        {},
+        ['Valve', 'Stroke', 'Outcome'].map((text) => h('th', { scope: 'col' }, text)),
+        h('th', { scope: 'col', class: 'number' }, 'Time'),
+        h('th', { scope: 'col', class: 'number' }, 'Least margin'),
+        h('th', { scope: 'col' }, 'Requirement'),
+      ),
+    ),
+    h('tbody', {}, strokes.map(row)),
+  );
+}
+
+/** Findings as a list, the grave ones first. */
+export function findingList({ findings }: Result): Child {
+  const shown = findings.filter((f) => f.severity !== 'information');
+  if (shown.length === 0) return h('p', {}, 'No findings: nothing in the settings is out of order.');
+  return h(
+    'ul',
+    { class: 'findings' },
+    shown.map((f) =>
+      h(
+        'li',
+        {},
+        h('b', { class: f.severity === 'warning' ? 'word care' : 'word' }, f.severity === 'warning' ? 'Warning' : 'Note'),
+        h('b', {}, ` ${f.id}`),
+        f.at.length > 0 && h('span', { class: 'quiet' }, ` (${f.at.map((at) => `line ${at.slice(at.lastIndexOf(':') + 1)}`).join(', ')})`),
+        h('p', {}, `${f.text.charAt(0).toUpperCase()}${f.text.slice(1)}${/[.!?]$/.test(f.text) ? '' : '.'} `, h('i', {}, f.advice)),
+      ),
+    ),
+  );
+}
