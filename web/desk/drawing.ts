@@ -53,15 +53,15 @@ function placesOf(sketch: Sketch, narrow: boolean): Places {
   if (narrow)
     return {
       narrow,
-      width: 380,
+      width: 384,
       height: 700 + rows * 54,
-      tank: { x: 188, top: 64, bottom: 344, width: wide(280, 84) },
+      tank: { x: 186, top: 64, bottom: 344, width: wide(280, 76) },
       levels: 132,
-      pressures: 246,
+      pressures: 238,
       pump: { x: 34, y: 452, apart: apart('pump', 156) },
       compressor: { x: 222, y: 452, apart: apart('compressor', 156) },
       sump: { x: 26, y: 548, width: 150, height: 56 },
-      mains: { x: 208, y: 584 },
+      mains: { x: 206, y: 576 },
       header: 14,
       valves: { x: 48, y: 690, apart: 54, count: rows },
     };
@@ -69,7 +69,7 @@ function placesOf(sketch: Sketch, narrow: boolean): Places {
   const height = Math.max(510, 92 + rows * spacing + 40);
   return {
     narrow,
-    width: 1120,
+    width: 1180,
     height,
     tank: { x: 530, top: 84, bottom: 372, width: wide(288, 112) },
     levels: 456,
@@ -77,9 +77,9 @@ function placesOf(sketch: Sketch, narrow: boolean): Places {
     compressor: { x: 52, y: 116, apart: apart('compressor', 236) },
     pump: { x: 52, y: 296, apart: apart('pump', 236) },
     sump: { x: 30, y: 398, width: 216, height: 70 },
-    mains: { x: 806, y: 34 },
-    header: 784,
-    valves: { x: 816, y: 96, apart: spacing, count: rows },
+    mains: { x: 868, y: 34 },
+    header: 846,
+    valves: { x: 878, y: 96, apart: spacing, count: rows },
   };
 }
 
@@ -153,7 +153,7 @@ function lines(sketch: Sketch, p: Places): SVGGElement {
     for (const at of compressors) all.push(line(`M${at} ${p.compressor.y - 14}V${y}`));
     all.push(
       p.narrow
-        ? line(`M${compressors[0]} ${y}H366V36H${x}V${top}`)
+        ? line(`M${compressors[0]} ${y}H379V36H${x}V${top}`)
         : line(`M${compressors.at(-1)} ${y}H${compressors[0]}V44H${x}V${top}`),
     );
   }
@@ -313,8 +313,8 @@ function marks(list: readonly ScaleMark[], x: number, way: 1 | -1, p: Places, ap
     { class: 'marks' },
     list.map((m, i) => {
       const y = px(ys[i]!);
-      const from = x + way * 26;
-      const text = label(from + way * 20, y + 4, [s('tspan', { class: 'value' }, m.at), ` ${m.name}`], {
+      const from = x + way * (p.narrow ? 16 : 26);
+      const text = label(from + way * (p.narrow ? 18 : 20), y + 4, [s('tspan', { class: 'value' }, p.narrow ? (m.at.split(' ')[0] ?? '') : m.at), ` ${m.name}`], {
         class: way < 0 ? 'end' : '',
       });
       // The contact: a bar that lies across its two posts when made and stands off when not.
@@ -354,7 +354,8 @@ function levelScale(sketch: Sketch, units: UnitSystem, p: Places, shows: Show[])
       : [],
   );
   const outlet = { y: yOf(sketch.tank.outlet_m), at: formatQuantity(sketch.tank.outlet_m, 'length', units), name: 'outlet', contact: -1 };
-  return marks([...list, outlet], x, -1, p, p.narrow ? 17 : 20, shows);
+  const unit = formatQuantity(0, 'length', units).split(' ')[1] ?? '';
+  return s('g', {}, p.narrow && label(4, p.tank.top - 4, `${unit}, sight glass`, { class: 'small' }), marks([...list, outlet], x, -1, p, p.narrow ? 17 : 20, shows));
 }
 
 function pressureScale(sketch: Sketch, units: UnitSystem, p: Places, shows: Show[]): SVGGElement {
@@ -406,8 +407,10 @@ function machines(sketch: Sketch, kind: Kind, p: Places, shows: Show[]): SVGGEle
       const cx = x + i * apart;
       const ring = s('circle', { class: 'shape', cx: cx + 34, cy: y, r: 10 });
       const letter = label(cx + 34, y + 4, 'M', { class: 'letter' });
-      const state = label(cx - 14, y + 44, '', { class: 'small' });
-      const selector = label(cx - 14, y + 58, '', { class: 'small' });
+      // The suction line of a pump runs down in the middle.
+      const left = kind === 'pump' ? cx + 8 : cx - 14;
+      const state = label(left, y + 44, '', { class: 'small' });
+      const selector = label(left, y + 58, '', { class: 'small' });
       shows.push((moment, timelines) => {
         const runs = moment.value(`${m.tag} running`) === 1;
         const latched = stateAt(timelines.latched[m.index]!, moment.time_s);
@@ -427,7 +430,7 @@ function machines(sketch: Sketch, kind: Kind, p: Places, shows: Show[]): SVGGEle
         line(`M${cx + 14} ${y - 2}H${cx + 24}M${cx + 14} ${y + 2}H${cx + 24}`),
         ring,
         letter,
-        label(cx - 14, y + 30, m.tag, { class: 'tag' }),
+        label(left, y + 30, m.tag, { class: 'tag' }),
         state,
         selector,
       );
@@ -466,13 +469,15 @@ function mains({ mains: { x, y } }: Places, shows: Show[]): SVGGElement {
   const blade = line('', { class: 'line heavy' });
   const words = label(x + 58, y - 2, '', { class: 'tag' });
   const control = label(x + 58, y + 13, '', { class: 'small' });
+  const trip = label(x + 58, y + 27, '', { class: 'small' });
   shows.push((moment, timelines) => {
     const on = moment.value('mains') === 1;
     blade.setAttribute('d', on ? `M${x + 14} ${y}H${x + 36}` : `M${x + 14} ${y}L${x + 34} ${y - 12}`);
     setText(words, `mains ${on ? 'on' : 'off'}`);
     words.setAttribute('class', on ? 'tag' : 'tag care');
     const power = moment.value('control power') === 0 ? 'control power gone' : 'control power on';
-    setText(control, `${power}${stateAt(timelines.trip, moment.time_s) === 1 ? ', trip stands' : ''}`);
+    setText(control, power);
+    setText(trip, stateAt(timelines.trip, moment.time_s) === 1 ? 'trip stands' : '');
   });
   return s(
     'g',
@@ -483,6 +488,7 @@ function mains({ mains: { x, y } }: Places, shows: Show[]): SVGGElement {
     blade,
     words,
     control,
+    trip,
   );
 }
 

@@ -93,7 +93,11 @@ function sketchOf({ values, plant }: Scenario): Sketch {
   const { tank, sump } = plant;
   const zero = tank.sightGlassZero_m;
   const stairs = staircase(values, plant);
-  const names = new Map([...stairs.level, ...stairs.pressure].map((r) => [r.path, r.name]));
+  const rungs = new Map([...stairs.level, ...stairs.pressure].map((r) => [r.path, r]));
+  const sumpAt = (role: string) => {
+    const contact = values.panel.sump[role.slice('sump.'.length) as 'low' | 'high'];
+    return typeof contact === 'object' ? contact.at : (contact ?? 0);
+  };
   const { height_m } = tank.vessel;
   const width = values.tank.insideDiameter ?? height_m / 2;
   const lying = values.tank.orientation === 'horizontal';
@@ -113,9 +117,10 @@ function sketchOf({ values, plant }: Scenario): Sketch {
     sump: { tag: sump.tag, depth_m: sump.depth_m },
     switches: plant.panel.contacts.map((c) => ({
       tag: c.tag,
-      name: names.get(`panel.${c.role}`) ?? c.role.replace(/^sump\.(.*)$/, '$1 sump level'),
+      name: rungs.get(`panel.${c.role}`)?.name ?? c.role.replace(/^sump\.(.*)$/, '$1 sump level'),
       measured: c.measured,
-      at: c.measured === 'level' ? c.trip - zero : c.trip,
+      // As it is set; that of the plant is off by what was drawn for it.
+      at: rungs.get(`panel.${c.role}`)?.value ?? sumpAt(c.role),
     })),
     motors: [
       ...plant.pumps.map((p) => ({ tag: p.tag, kind: 'pump' as const })),

@@ -70,10 +70,10 @@ export function settingsOf(
     { path: 'power.lostAt', group: 'Start and outage', name: 'mains lost at' },
     { path: 'power.backAt', group: 'Start and outage', name: 'mains back at' },
     { path: 'power.controlPowerHeld', group: 'Start and outage', name: 'control power outlasts the mains by' },
-    { path: 'power.undervoltageDelay', group: 'Delays', name: 'undervoltage relay' },
-    ...values.valves.map((v): Plain => ({ path: `valves.${v.tag}.trip.delay`, group: 'Delays', name: 'trip', tag: v.tag })),
+    { path: 'power.undervoltageDelay', group: 'Delays', name: 'delay of the undervoltage relay' },
+    ...values.valves.map((v): Plain => ({ path: `valves.${v.tag}.trip.delay`, group: 'Delays', name: 'delay of the trip', tag: v.tag })),
     ...[...values.pumps.map((m) => ['pumps', m.tag]), ...values.compressors.map((m) => ['compressors', m.tag])].map(
-      ([list, tag]): Plain => ({ path: `${list}.${tag}.restartDelay`, group: 'Delays', name: 'restart', tag }),
+      ([list, tag]): Plain => ({ path: `${list}.${tag}.restartDelay`, group: 'Delays', name: 'wait before a restart', tag }),
     ),
   ];
   const settings = plain.flatMap((p): Setting[] => {
