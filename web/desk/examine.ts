@@ -12,12 +12,11 @@ import { staircase } from '../../scenarios/staircase.ts';
 import { type Trace, traceHeadings, traceRow } from '../../scenarios/trace.ts';
 import { formatQuantity, type UnitSystem, unitsWritten } from '../../scenarios/units.ts';
 import { singleFaults } from '../../studies/faultList.ts';
+import { plotData } from '../plot/data.ts';
+import { type Recorded, recordTrace } from '../plot/record.ts';
 import { overridesOf } from './lists.ts';
 import type { Answer, FaultChoice, Ran, Request, Sketch, ThinTrace, Timeline, Timelines } from './protocol.ts';
 import { settingsOf, type Written, writtenIn } from './settings.ts';
-
-/** Rows that the page gets of a trace, beside those of events. */
-const MOST_ROWS = 4000;
 
 /** What is the same for all variants of a text. */
 interface Known {
@@ -48,11 +47,16 @@ export function examine(asked: Asked): Answer {
   const { scenario, faults, further, overrides, base, units } = scenarioOf(asked);
   if (scenario === undefined) return { ran: false, faults, further };
   const { result, trace, run } = replay(scenario, { units });
+  const recorded = recordTrace(
+    trace as Trace,
+    run.events.map((e) => e.time_s),
+  );
   return {
     ran: true,
     result,
     overrides,
-    trace: thinned(trace as Trace, run),
+    trace: inOnePiece(recorded),
+    plot: plotData(result, recorded),
     sketch: sketchOf(scenario),
     timelines: timelinesOf(run),
     settings: settingsOf(scenario.values, base.values, scenario.plant, units, base.written),
@@ -80,13 +84,10 @@ function csvOf({ columns, rows }: Trace, units: UnitSystem, ambient_Pa: number):
   return `${lines.join('\n')}\n`;
 }
 
-function thinned({ columns, rows }: Trace, run: RunRecord): ThinTrace {
-  const every = Math.ceil(rows.length / MOST_ROWS);
-  const events = new Set(run.events.map((e) => e.time_s));
-  const kept = every === 1 ? rows : rows.filter((row, i) => i % every === 0 || i === rows.length - 1 || events.has(row[0]));
-  const cells = new Float64Array(kept.length * columns.length);
-  kept.forEach((row, i) => cells.set(row, i * columns.length));
-  return { columns, count: kept.length, cells };
+function inOnePiece({ columns, rows }: Recorded): ThinTrace {
+  const cells = new Float64Array(rows.length * columns.length);
+  rows.forEach((row, i) => cells.set(row, i * columns.length));
+  return { columns, count: rows.length, cells };
 }
 
 function sketchOf({ values, plant }: Scenario): Sketch {

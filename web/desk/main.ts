@@ -1,7 +1,9 @@
 /** The desk: puts the page together. What is shown follows from the text, the variant of it and the time. */
 import { CAUTIONS } from '../../scenarios/result.ts';
 import { formatQuantity, type UnitSystem } from '../../scenarios/units.ts';
-import { alarmName } from '../../scenarios/wording.ts';
+import { alarmName, clock as clockText } from '../../scenarios/wording.ts';
+import { createPlots, type Plots } from '../plot/plots.ts';
+import { PLOT_STYLE } from '../plot/style.ts';
 import { startEngine } from './client.ts';
 import { button, byId, h, renew, setText } from './dom.ts';
 import { type Drawing, draw } from './drawing.ts';
@@ -28,8 +30,16 @@ let pinned: Ran | undefined;
 let momentAt: ((time_s: number) => Moment) | undefined;
 let drawing: Drawing | undefined;
 let drawn = '';
+let plots: Plots | undefined;
 let asked_ms = 0;
 let playing = false;
+/** Time slider and crosshair of the curves move each other; whichever was moved leads. */
+let leading = false;
+
+const style = new CSSStyleSheet();
+style.replaceSync(PLOT_STYLE);
+document.adoptedStyleSheets = [style];
+
 
 const narrow = matchMedia('(max-width: 760px)');
 const live = byId('live');
@@ -130,6 +140,7 @@ function take(answer: Answer): void {
   showVerdict();
   settings.show(answer);
   byHand.show(answer, view.variant);
+  showPlots();
   showTime();
   showRest(answer);
   worst.outdated();
@@ -148,6 +159,25 @@ function showVerdict(): void {
   setText(byId('strip-says'), `${said.word}${margin === '' ? '' : `: least margin ${margin}`}${before}`);
   setText(byId('took'), `Replayed and shown in ${Math.round(performance.now() - asked_ms)} ms.`);
   say(`${said.word}: ${said.text}`);
+}
+
+/** The curves, with those of the pinned run behind them. */
+function showPlots(): void {
+  if (ran === undefined) return;
+  // A run in other units has another scale.
+  const compared = pinned?.result.units === ran.result.units ? pinned.plot : undefined;
+  if (plots !== undefined) return plots.update(ran.plot, { compared });
+  plots = createPlots(byId('plots'), ran.plot, {
+    compared,
+    log: false,
+    onCursor(time_s) {
+      if (leading) return;
+      setPlaying(false);
+      leading = true;
+      setTime(time_s);
+      leading = false;
+    },
+  });
 }
 
 function showRest({ result, overrides, sketch }: Ran): void {
@@ -240,16 +270,6 @@ function setTime(time_s: number): void {
   remember();
 }
 
-/** The time as people say it: seconds to the tenth, or hours, minutes and seconds. */
-function clockText(t: number): string {
-  if (t < 600) return `${t.toFixed(1)} s`;
-  const two = (n: number) => String(n).padStart(2, '0');
-  const whole = Math.round(t);
-  const days = Math.floor(whole / 86_400);
-  const clock = `${Math.floor((whole % 86_400) / 3600)}:${two(Math.floor((whole % 3600) / 60))}:${two(whole % 60)}`;
-  return days === 0 ? clock : `${days} d ${clock}`;
-}
-
 function showTime(): void {
   if (ran === undefined || momentAt === undefined) return;
   const end_s = ran.result.end.time_s;
@@ -257,7 +277,7 @@ function showTime(): void {
   time.max = String(end_s);
   time.step = String(Math.max(0.1, 10 ** Math.floor(Math.log10(end_s / 500))));
   time.value = String(t);
-  const clock = clockText(t);
+  const clock = clockText(t, end_s, 2);
   time.setAttribute('aria-valuetext', clock);
   setText(byId('clock'), clock);
   setText(byId('unit-time'), clock);
@@ -268,6 +288,11 @@ function showTime(): void {
     renew(byId('drawing'), drawing.element);
   }
   const moment = momentAt(t);
+  if (!leading) {
+    leading = true;
+    plots?.setCursor(t);
+    leading = false;
+  }
   drawing?.show(moment, ran.timelines);
   byHand.at(moment, ran);
   showAlarms(moment);
@@ -346,6 +371,7 @@ function showPinned(): void {
     setText(line, `Pinned (${set}): ${word}, ${said}`);
   }
   showVerdict();
+  showPlots();
 }
 
 byId('pin').addEventListener('click', () => {

@@ -4,6 +4,7 @@ import type { Fault } from '../../scenarios/faults.ts';
 import type { Result } from '../../scenarios/result.ts';
 import type { TraceColumn } from '../../scenarios/trace.ts';
 import type { UnitSystem, WrittenUnit } from '../../scenarios/units.ts';
+import type { PlotData } from '../plot/shape.ts';
 
 /** A scenario as the desk has it: the text, what differs from it, and what was added to it. */
 export interface Variant {
@@ -54,13 +55,14 @@ export interface Ran {
   readonly result: Result;
   readonly overrides: readonly string[];
   readonly trace: ThinTrace;
+  readonly plot: PlotData;
   readonly sketch: Sketch;
   readonly timelines: Timelines;
   readonly settings: readonly Setting[];
   readonly faultChoices: readonly FaultChoice[];
 }
 
-/** Rows of the trace one after the other; all events are kept, of many sampled rows every few. SI. */
+/** Rows of the trace one after the other, as many as a plot needs. SI. */
 export interface ThinTrace {
   readonly columns: readonly TraceColumn[];
   readonly count: number;
