@@ -381,9 +381,18 @@ export async function run(args: readonly string[]): Promise<Exit> {
 function advice(args: readonly string[]): string {
   const [first = ''] = args;
   if (/\.ya?ml$/i.test(first)) return `Did you mean: tripstroke replay ${args.join(' ')}\n`;
-  const command = ['replay', 'check', 'worst', 'campaign', 'faults', 'size', 'tune', 'desk', 'schema', 'selfcheck'].includes(
-    first,
-  )
+  const command = [
+    'replay',
+    'check',
+    'worst',
+    'campaign',
+    'faults',
+    'size',
+    'tune',
+    'desk',
+    'schema',
+    'selfcheck',
+  ].includes(first)
     ? `help ${first}`
     : '--help';
   return `See: tripstroke ${command}\n`;

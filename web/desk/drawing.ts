@@ -48,7 +48,8 @@ const count = ({ motors }: Sketch, kind: Kind): number => motors.filter((m) => m
 
 function placesOf(sketch: Sketch, narrow: boolean): Places {
   const rows = Math.min(MOST_VALVES, sketch.valves.length);
-  const apart = (kind: Kind, room: number) => Math.min(104, room / Math.max(1, Math.min(MOST_MACHINES, count(sketch, kind))));
+  const apart = (kind: Kind, room: number) =>
+    Math.min(104, room / Math.max(1, Math.min(MOST_MACHINES, count(sketch, kind))));
   const wide = (height: number, widest: number) => Math.min(widest, Math.max(72, height * sketch.tank.slimness));
   if (narrow)
     return {
@@ -182,10 +183,14 @@ function lines(sketch: Sketch, p: Places): SVGGElement {
   all.push(
     p.narrow
       ? line(`M${x + 10} ${bottom}V640H${p.header}V${last - 5}`)
-      : line(`M${x + 12} ${bottom}V${bottom + 40}H${p.header}M${p.header} ${first - 5}V${Math.max(last - 5, bottom + 40)}`),
+      : line(
+          `M${x + 12} ${bottom}V${bottom + 40}H${p.header}M${p.header} ${first - 5}V${Math.max(last - 5, bottom + 40)}`,
+        ),
     p.narrow
       ? line(`M${back} ${last + 5}V${tray.y + tray.height - 20}H${tray.x + 12}`)
-      : line(`M${back} ${first + 5}V${p.height - 26}H${tray.x + tray.width + 18}V${tray.y - 14}H${tray.x + tray.width - 16}V${tray.y + 22}`),
+      : line(
+          `M${back} ${first + 5}V${p.height - 26}H${tray.x + tray.width + 18}V${tray.y - 14}H${tray.x + tray.width - 16}V${tray.y + 22}`,
+        ),
   );
   for (let y = first; y <= last + 1; y += p.valves.apart)
     all.push(line(`M${p.header} ${y - 5}H${p.valves.x}M${back} ${y + 5}H${p.valves.x}`));
@@ -301,7 +306,14 @@ interface ScaleMark {
 }
 
 /** Marks of a scale with their lettering: value, tag, and a small contact that is drawn made or open. */
-function marks(list: readonly ScaleMark[], x: number, way: 1 | -1, p: Places, apart: number, shows: Show[]): SVGGElement {
+function marks(
+  list: readonly ScaleMark[],
+  x: number,
+  way: 1 | -1,
+  p: Places,
+  apart: number,
+  shows: Show[],
+): SVGGElement {
   const ys = spread(
     list.map((m) => m.y),
     apart,
@@ -314,9 +326,14 @@ function marks(list: readonly ScaleMark[], x: number, way: 1 | -1, p: Places, ap
     list.map((m, i) => {
       const y = px(ys[i]!);
       const from = x + way * (p.narrow ? 16 : 26);
-      const text = label(from + way * (p.narrow ? 18 : 20), y + 4, [s('tspan', { class: 'value' }, p.narrow ? (m.at.split(' ')[0] ?? '') : m.at), ` ${m.name}`], {
-        class: way < 0 ? 'end' : '',
-      });
+      const text = label(
+        from + way * (p.narrow ? 18 : 20),
+        y + 4,
+        [s('tspan', { class: 'value' }, p.narrow ? (m.at.split(' ')[0] ?? '') : m.at), ` ${m.name}`],
+        {
+          class: way < 0 ? 'end' : '',
+        },
+      );
       // The contact: a bar that lies across its two posts when made and stands off when not.
       const bar = line('', { class: 'line contact' });
       if (m.contact >= 0)
@@ -332,7 +349,11 @@ function marks(list: readonly ScaleMark[], x: number, way: 1 | -1, p: Places, ap
         line(`M${x} ${px(m.y)}h${way * 6}L${from} ${y}`, { class: 'leader' }),
         m.contact < 0
           ? line(`M${from} ${y}h${way * 16}`, { class: 'leader' })
-          : [bar, s('circle', { class: 'dot', cx: from + way * 2, cy: y, r: 1.6 }), s('circle', { class: 'dot', cx: from + way * 16, cy: y, r: 1.6 })],
+          : [
+              bar,
+              s('circle', { class: 'dot', cx: from + way * 2, cy: y, r: 1.6 }),
+              s('circle', { class: 'dot', cx: from + way * 16, cy: y, r: 1.6 }),
+            ],
         text,
       );
     }),
@@ -353,9 +374,19 @@ function levelScale(sketch: Sketch, units: UnitSystem, p: Places, shows: Show[])
       ? [{ y: yOf(w.at), at: formatQuantity(w.at, 'length', units), name: switchWords(w, p.narrow), contact }]
       : [],
   );
-  const outlet = { y: yOf(sketch.tank.outlet_m), at: formatQuantity(sketch.tank.outlet_m, 'length', units), name: 'outlet', contact: -1 };
+  const outlet = {
+    y: yOf(sketch.tank.outlet_m),
+    at: formatQuantity(sketch.tank.outlet_m, 'length', units),
+    name: 'outlet',
+    contact: -1,
+  };
   const unit = formatQuantity(0, 'length', units).split(' ')[1] ?? '';
-  return s('g', {}, p.narrow && label(4, p.tank.top - 4, `${unit}, sight glass`, { class: 'small' }), marks([...list, outlet], x, -1, p, p.narrow ? 17 : 20, shows));
+  return s(
+    'g',
+    {},
+    p.narrow && label(4, p.tank.top - 4, `${unit}, sight glass`, { class: 'small' }),
+    marks([...list, outlet], x, -1, p, p.narrow ? 17 : 20, shows),
+  );
 }
 
 function pressureScale(sketch: Sketch, units: UnitSystem, p: Places, shows: Show[]): SVGGElement {
@@ -371,7 +402,14 @@ function pressureScale(sketch: Sketch, units: UnitSystem, p: Places, shows: Show
     ),
     ...(safetyValve === undefined
       ? []
-      : [{ y: yOf(safetyValve.set_Pa), at: show(safetyValve.set_Pa), name: p.narrow ? 'safety' : 'safety valve', contact: -1 }]),
+      : [
+          {
+            y: yOf(safetyValve.set_Pa),
+            at: show(safetyValve.set_Pa),
+            name: p.narrow ? 'safety' : 'safety valve',
+            contact: -1,
+          },
+        ]),
     ...(design_Pa === undefined ? [] : [{ y: yOf(design_Pa), at: show(design_Pa), name: 'design', contact: -1 }]),
   ];
   const x = p.pressures;
@@ -426,7 +464,10 @@ function machines(sketch: Sketch, kind: Kind, p: Places, shows: Show[]): SVGGEle
         {},
         s('circle', { class: 'shape', cx, cy: y, r: 14 }),
         // Points the way the fluid goes: filled for oil, open for air.
-        s('path', { class: kind === 'pump' ? 'shape filled' : 'shape', d: `M${cx} ${y - 13}L${cx - 5} ${y - 4}H${cx + 5}Z` }),
+        s('path', {
+          class: kind === 'pump' ? 'shape filled' : 'shape',
+          d: `M${cx} ${y - 13}L${cx - 5} ${y - 4}H${cx + 5}Z`,
+        }),
         line(`M${cx + 14} ${y - 2}H${cx + 24}M${cx + 14} ${y + 2}H${cx + 24}`),
         ring,
         letter,
@@ -435,7 +476,8 @@ function machines(sketch: Sketch, kind: Kind, p: Places, shows: Show[]): SVGGEle
         selector,
       );
     }),
-    all.length > drawn.length && label(x + drawn.length * apart - 30, y + 4, `+ ${all.length - drawn.length} more`, { class: 'small' }),
+    all.length > drawn.length &&
+      label(x + drawn.length * apart - 30, y + 4, `+ ${all.length - drawn.length} more`, { class: 'small' }),
   );
 }
 
@@ -529,7 +571,11 @@ function valveRow(valve: Sketch['valves'][number], x: number, y: number, shows: 
     const way = command > 0 ? 'opening' : 'closing';
     setText(
       words,
-      closed ? 'closed' : position >= 0.9995 ? 'open' : `${percent(position)} open${moving && command !== 0 ? `, ${way}` : ''}`,
+      closed
+        ? 'closed'
+        : position >= 0.9995
+          ? 'open'
+          : `${percent(position)} open${moving && command !== 0 ? `, ${way}` : ''}`,
     );
     // Directional valve: straight or crossed.
     arrows.setAttribute(
@@ -544,13 +590,17 @@ function valveRow(valve: Sketch['valves'][number], x: number, y: number, shows: 
   const spring =
     valve.spring === undefined
       ? undefined
-      : line(`M${left + (valve.spring === 'opens' === valve.headOpens ? 6 : CYLINDER - 26)} ${y}l3 -6l4 12l4 -12l4 12l3 -6`);
+      : line(
+          `M${left + ((valve.spring === 'opens') === valve.headOpens ? 6 : CYLINDER - 26)} ${y}l3 -6l4 12l4 -12l4 12l3 -6`,
+        );
   return s(
     'g',
     {},
     s('rect', { class: 'shape', x, y: y - 10, width: 22, height: 20 }),
     arrows,
-    line(`M${x + 22} ${y - 5}H${left + 3}V${y - 10}M${x + 22} ${y + 5}H${x + 32}V${y + 16}H${left + CYLINDER - 4}V${y + 10}`),
+    line(
+      `M${x + 22} ${y - 5}H${left + 3}V${y - 10}M${x + 22} ${y + 5}H${x + 32}V${y + 16}H${left + CYLINDER - 4}V${y + 10}`,
+    ),
     s('rect', { class: 'shape', x: left, y: y - 10, width: CYLINDER, height: 20 }),
     spring,
     piston,

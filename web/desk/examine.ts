@@ -86,7 +86,7 @@ function csvOf({ columns, rows }: Trace, units: UnitSystem, ambient_Pa: number):
 
 function inOnePiece({ columns, rows }: Recorded): ThinTrace {
   const cells = new Float64Array(rows.length * columns.length);
-  rows.forEach((row, i) => cells.set(row, i * columns.length));
+  for (const [i, row] of rows.entries()) cells.set(row, i * columns.length);
   return { columns, count: rows.length, cells };
 }
 
@@ -149,7 +149,10 @@ function faultChoicesOf({ plant }: Scenario, units: UnitSystem): FaultChoice[] {
     return {
       fault: f.fault,
       item: f.item,
-      size: key === undefined ? undefined : { key, text: formatQuantity(f[key] as number, faultTable[key].dimension, units) },
+      size:
+        key === undefined
+          ? undefined
+          : { key, text: formatQuantity(f[key] as number, faultTable[key].dimension, units) },
     };
   });
 }
@@ -171,13 +174,7 @@ function timelinesOf({ unit, start, events }: RunRecord): Timelines {
     switches: plant.panel.contacts.map((_, j) => ({
       first: start[panel.slots.made + j],
       changes: changes((code, item) =>
-        item !== j
-          ? undefined
-          : code === EventCode.contactMade
-            ? 1
-            : code === EventCode.contactReset
-              ? 0
-              : undefined,
+        item !== j ? undefined : code === EventCode.contactMade ? 1 : code === EventCode.contactReset ? 0 : undefined,
       ),
     })),
     selectors: motors.map((_, m) => ({

@@ -21,7 +21,14 @@ export interface Hands {
 }
 
 const SELECTORS = ['off', 'auto', 'hand'] as const;
-const MACHINE = ['trip motor', 'reset motor', 'block start', 'allow start', 'shut isolation', 'open isolation'] as const;
+const MACHINE = [
+  'trip motor',
+  'reset motor',
+  'block start',
+  'allow start',
+  'shut isolation',
+  'open isolation',
+] as const;
 const WHOLE = 'the unit as a whole';
 
 export function hands(container: HTMLElement, options: HandsOptions): Hands {
@@ -38,7 +45,11 @@ export function hands(container: HTMLElement, options: HandsOptions): Hands {
   renew(container, body, added);
 
   const select = (label: string, choices: readonly string[], onChange?: () => void): HTMLSelectElement => {
-    const element = h('select', { 'aria-label': label }, choices.map((text) => h('option', { value: text }, text)));
+    const element = h(
+      'select',
+      { 'aria-label': label },
+      choices.map((text) => h('option', { value: text }, text)),
+    );
     if (onChange !== undefined) element.addEventListener('change', onChange);
     return element;
   };
@@ -46,17 +57,25 @@ export function hands(container: HTMLElement, options: HandsOptions): Hands {
     h('div', { class: 'hand-group', role: 'group', 'aria-label': title }, h('h3', {}, title), ...children);
 
   function mains(): HTMLElement {
-    const off = button('Mains off', () => {
-      const lost = valueOf('power.lostAt');
-      // The one failure of the file is moved; one more after power was back is an action.
-      if (lost === undefined || time() < lost) setTime('power.lostAt');
-      else act('lose mains');
-    }, { id: 'mains-off' });
-    const on = button('Mains back', () => {
-      const [lost, back] = [valueOf('power.lostAt'), valueOf('power.backAt')];
-      if (lost !== undefined && time() > lost && (back === undefined || time() < back)) setTime('power.backAt');
-      else act('restore mains');
-    }, { id: 'mains-on' });
+    const off = button(
+      'Mains off',
+      () => {
+        const lost = secondsOf('power.lostAt');
+        // The one failure of the file is moved; one more after power was back is an action.
+        if (lost === undefined || time() < lost) setTime('power.lostAt');
+        else act('lose mains');
+      },
+      { id: 'mains-off' },
+    );
+    const on = button(
+      'Mains back',
+      () => {
+        const [lost, back] = [secondsOf('power.lostAt'), secondsOf('power.backAt')];
+        if (lost !== undefined && time() > lost && (back === undefined || time() < back)) setTime('power.backAt');
+        else act('restore mains');
+      },
+      { id: 'mains-on' },
+    );
     updates.push((moment) => {
       const live = moment.value('mains') === 1;
       setText(off, `Mains off at ${at()}`);
@@ -68,7 +87,7 @@ export function hands(container: HTMLElement, options: HandsOptions): Hands {
   }
 
   /** Seconds of a setting of the run, if it has it. */
-  function valueOf(path: string): number | undefined {
+  function secondsOf(path: string): number | undefined {
     const setting = last?.settings.find((x) => x.path === path);
     return setting === undefined ? undefined : setting.value * setting.unit.factor + setting.unit.offset;
   }
@@ -97,7 +116,11 @@ export function hands(container: HTMLElement, options: HandsOptions): Hands {
       hasDrain && pair('drain'),
       hasVent && pair('vent'),
       missing.length > 0 &&
-        h('p', { class: 'quiet' }, `The file has no ${missing.join(' and no ')}; give it to have ${missing.length > 1 ? 'them' : 'it'} here.`),
+        h(
+          'p',
+          { class: 'quiet' },
+          `The file has no ${missing.join(' and no ')}; give it to have ${missing.length > 1 ? 'them' : 'it'} here.`,
+        ),
     );
   }
 
@@ -120,7 +143,13 @@ export function hands(container: HTMLElement, options: HandsOptions): Hands {
         });
         return h('fieldset', { class: 'selector' }, h('legend', {}, m.tag), [radios[2]!, radios[0]!, radios[1]!]);
       }),
-      h('div', { class: 'buttons' }, which, what, button('Do it', () => act(what.value, which.value), { 'aria-label': 'Do it to the machine' })),
+      h(
+        'div',
+        { class: 'buttons' },
+        which,
+        what,
+        button('Do it', () => act(what.value, which.value), { 'aria-label': 'Do it to the machine' }),
+      ),
     );
   }
 
@@ -200,7 +229,15 @@ export function hands(container: HTMLElement, options: HandsOptions): Hands {
       }
       const items = (['actions', 'faults'] as const).flatMap((kind) =>
         variant[kind].map((text, index) =>
-          h('li', {}, h('code', {}, text.slice(2, -2)), button('Take out', () => onRemove(kind, index), { class: 'plain', 'aria-label': `Take out: ${text.slice(2, -2)}` })),
+          h(
+            'li',
+            {},
+            h('code', {}, text.slice(2, -2)),
+            button('Take out', () => onRemove(kind, index), {
+              class: 'plain',
+              'aria-label': `Take out: ${text.slice(2, -2)}`,
+            }),
+          ),
         ),
       );
       renew(added, items.length > 0 && [h('h3', {}, 'Added to the file'), h('ul', {}, items)]);

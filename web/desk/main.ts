@@ -40,7 +40,6 @@ const style = new CSSStyleSheet();
 style.replaceSync(PLOT_STYLE);
 document.adoptedStyleSheets = [style];
 
-
 const narrow = matchMedia('(max-width: 760px)');
 const live = byId('live');
 const verdict = byId('verdict');
@@ -155,7 +154,8 @@ function showVerdict(): void {
   renew(verdict, h('b', { class: result.verdict.met ? 'stamp' : 'stamp care' }, said.word), ` ${said.text}`);
   renew(byId('strokes'), strokeTable(result, pinned?.result));
   const margin = leastMargin(result);
-  const before = pinned === undefined ? '' : ` | pinned ${verdictWords(pinned.result).word}, ${leastMargin(pinned.result)}`;
+  const before =
+    pinned === undefined ? '' : ` | pinned ${verdictWords(pinned.result).word}, ${leastMargin(pinned.result)}`;
   setText(byId('strip-says'), `${said.word}${margin === '' ? '' : `: least margin ${margin}`}${before}`);
   setText(byId('took'), `Replayed and shown in ${Math.round(performance.now() - asked_ms)} ms.`);
   say(`${said.word}: ${said.text}`);
@@ -166,12 +166,15 @@ function showPlots(): void {
   if (ran === undefined) return;
   // A run in other units has another scale.
   const compared = pinned?.result.units === ran.result.units ? pinned.plot : undefined;
-  if (plots !== undefined) return plots.update(ran.plot, { compared });
+  if (plots !== undefined) {
+    plots.update(ran.plot, { compared });
+    return;
+  }
   plots = createPlots(byId('plots'), ran.plot, {
     compared,
     log: false,
     onCursor(time_s) {
-      if (leading) return;
+      if (leading || !byId('plots').matches(':hover, :focus-within')) return;
       setPlaying(false);
       leading = true;
       setTime(time_s);
@@ -245,7 +248,15 @@ function showEvents(): void {
     h(
       'table',
       {},
-      h('thead', {}, h('tr', {}, ['Time', 'Tag', 'What'].map((name) => h('th', { scope: 'col' }, name)))),
+      h(
+        'thead',
+        {},
+        h(
+          'tr',
+          {},
+          ['Time', 'Tag', 'What'].map((name) => h('th', { scope: 'col' }, name)),
+        ),
+      ),
       h(
         'tbody',
         {},
@@ -253,7 +264,11 @@ function showEvents(): void {
           h(
             'tr',
             {},
-            h('td', { class: 'number' }, button(formatQuantity(e.time_s, 'time', units), () => setTime(e.time_s), { class: 'plain' })),
+            h(
+              'td',
+              { class: 'number' },
+              button(formatQuantity(e.time_s, 'time', units), () => setTime(e.time_s), { class: 'plain' }),
+            ),
             h('td', {}, e.tag),
             h('td', {}, e.text),
           ),
@@ -337,7 +352,13 @@ function setPlaying(on: boolean): void {
 
 renew(
   speed,
-  SPEEDS.map((x) => h('option', { value: x, selected: x === 1 }, x < 60 ? `${x} times` : x === 60 ? '1 min/s' : x === 300 ? '5 min/s' : '1 h/s')),
+  SPEEDS.map((x) =>
+    h(
+      'option',
+      { value: x, selected: x === 1 },
+      x < 60 ? `${x} times` : x === 60 ? '1 min/s' : x === 300 ? '5 min/s' : '1 h/s',
+    ),
+  ),
 );
 play.addEventListener('click', () => setPlaying(!playing));
 time.addEventListener('input', () => {
@@ -479,6 +500,12 @@ byId('save-json').addEventListener('click', () => {
 
 // --------------------------------------------------------------------------------------------------------------- start
 
+// Not a link: the part of the address behind "#" is taken.
+byId('skip').addEventListener('click', () => {
+  byId('settings').focus();
+  byId('settings').scrollIntoView();
+});
+
 let given = '';
 addEventListener('beforeunload', (event) => {
   // The address keeps settings; a text that was typed here is nowhere else.
@@ -492,7 +519,12 @@ addEventListener('hashchange', () => {
   run();
 });
 
-renew(byId('cautions'), CAUTIONS.map((caution) => h('p', {}, caution)));
+// What scrolls sideways can be reached by keyboard.
+for (const element of document.querySelectorAll<HTMLElement>('.scroll')) element.tabIndex = 0;
+renew(
+  byId('cautions'),
+  CAUTIONS.map((caution) => h('p', {}, caution)),
+);
 view = fromHash(location.hash);
 const response = await fetch('./scenario.json').then(
   (got) => got.json() as Promise<{ file: string; text: string } | { problem: string }>,

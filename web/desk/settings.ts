@@ -71,9 +71,16 @@ export function settingsOf(
     { path: 'power.backAt', group: 'Start and outage', name: 'mains back at' },
     { path: 'power.controlPowerHeld', group: 'Start and outage', name: 'control power outlasts the mains by' },
     { path: 'power.undervoltageDelay', group: 'Delays', name: 'delay of the undervoltage relay' },
-    ...values.valves.map((v): Plain => ({ path: `valves.${v.tag}.trip.delay`, group: 'Delays', name: 'delay of the trip', tag: v.tag })),
+    ...values.valves.map(
+      (v): Plain => ({ path: `valves.${v.tag}.trip.delay`, group: 'Delays', name: 'delay of the trip', tag: v.tag }),
+    ),
     ...[...values.pumps.map((m) => ['pumps', m.tag]), ...values.compressors.map((m) => ['compressors', m.tag])].map(
-      ([list, tag]): Plain => ({ path: `${list}.${tag}.restartDelay`, group: 'Delays', name: 'wait before a restart', tag }),
+      ([list, tag]): Plain => ({
+        path: `${list}.${tag}.restartDelay`,
+        group: 'Delays',
+        name: 'wait before a restart',
+        tag,
+      }),
     ),
   ];
   const settings = plain.flatMap((p): Setting[] => {
@@ -145,7 +152,10 @@ function ends(s: Setting, all: readonly Setting[], plant: Plant): { from: number
     return { from: down(numberOf(0)), to: up(numberOf(tank.vessel.height_m - tank.sightGlassZero_m)) };
   if (s.dimension === 'volume') return { from: 0, to: down(numberOf(tank.volume_m3)) };
   if (s.dimension === 'pressure')
-    return { from: down(numberOf(ambient + 0.4 * (file - ambient))), to: up(numberOf(ambient + 1.4 * (file - ambient))) };
+    return {
+      from: down(numberOf(ambient + 0.4 * (file - ambient))),
+      to: up(numberOf(ambient + 1.4 * (file - ambient))),
+    };
   const longest = Math.max(...all.filter((x) => x.group === s.group && x.group === 'Delays').map(si), file);
   return { from: 0, to: up(Math.max(numberOf(2 * longest), 10 * step)) };
 }

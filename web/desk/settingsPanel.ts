@@ -59,7 +59,13 @@ export function settingsPanel(
 
   function rowOf(setting: Setting): HTMLElement {
     const id = `set-${setting.path}`;
-    const slider = h('input', { type: 'range', min: setting.from, max: setting.to, step: setting.step, 'aria-label': nameOf(setting) });
+    const slider = h('input', {
+      type: 'range',
+      min: setting.from,
+      max: setting.to,
+      step: setting.step,
+      'aria-label': nameOf(setting),
+    });
     const field = h('input', { type: 'number', id, step: setting.step, inputmode: 'decimal' });
     const back = button('', () => move(r, inFile()), { class: 'plain' });
     const row = h(
@@ -96,7 +102,14 @@ export function settingsPanel(
 
   /** What the tank or the sump went through in the run, on the scale of the sliders over it. */
   function spanRow(group: string, settings: readonly Setting[]): Child {
-    const column = group === 'Level' ? 'tank level' : group === 'Pressure' ? 'tank pressure' : group === 'Sump level' ? 'sump level' : '';
+    const column =
+      group === 'Level'
+        ? 'tank level'
+        : group === 'Pressure'
+          ? 'tank pressure'
+          : group === 'Sump level'
+            ? 'sump level'
+            : '';
     const [first] = settings;
     if (column === '' || first === undefined) return undefined;
     const bar = h('meter', { class: 'span', min: 0, max: 1, value: 0, 'aria-hidden': 'true' });
@@ -121,7 +134,10 @@ export function settingsPanel(
         };
         low.style.left = `${at(least)}%`;
         low.style.width = `${Math.max(0.5, at(most) - at(least))}%`;
-        setText(words, `${show(least, column, result.units, sketch.ambientPressure_Pa)} to ${show(most, column, result.units, sketch.ambientPressure_Pa)}`);
+        setText(
+          words,
+          `${show(least, column, result.units, sketch.ambientPressure_Pa)} to ${show(most, column, result.units, sketch.ambientPressure_Pa)}`,
+        );
       },
     });
     return row;

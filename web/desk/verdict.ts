@@ -122,10 +122,24 @@ export function findingList({ findings }: Result): Child {
       h(
         'li',
         {},
-        h('b', { class: f.severity === 'warning' ? 'word care' : 'word' }, f.severity === 'warning' ? 'Warning' : 'Note'),
+        h(
+          'b',
+          { class: f.severity === 'warning' ? 'word care' : 'word' },
+          f.severity === 'warning' ? 'Warning' : 'Note',
+        ),
         h('b', {}, ` ${f.id}`),
-        f.at.length > 0 && h('span', { class: 'quiet' }, ` (${f.at.map((at) => `line ${at.slice(at.lastIndexOf(':') + 1)}`).join(', ')})`),
-        h('p', {}, `${f.text.charAt(0).toUpperCase()}${f.text.slice(1)}${/[.!?]$/.test(f.text) ? '' : '.'} `, h('i', {}, f.advice)),
+        f.at.length > 0 &&
+          h(
+            'span',
+            { class: 'quiet' },
+            ` (${f.at.map((at) => `line ${at.slice(at.lastIndexOf(':') + 1)}`).join(', ')})`,
+          ),
+        h(
+          'p',
+          {},
+          `${f.text.charAt(0).toUpperCase()}${f.text.slice(1)}${/[.!?]$/.test(f.text) ? '' : '.'} `,
+          h('i', {}, f.advice),
+        ),
       ),
     ),
   );

@@ -44,12 +44,22 @@ export function worstPanel(
       renew(
         says,
         old,
-        h('p', {}, h('b', { class: found.met ? 'stamp' : 'stamp care' }, found.met ? 'MET' : 'NOT MET'), ` ${found.words}`),
+        h(
+          'p',
+          {},
+          h('b', { class: found.met ? 'stamp' : 'stamp care' }, found.met ? 'MET' : 'NOT MET'),
+          ` ${found.words}`,
+        ),
         chart(found),
-        h('div', { class: 'buttons' }, button('Replay the worst moment', () => onTry(found.overrides))),
+        h(
+          'div',
+          { class: 'buttons' },
+          button('Replay the worst moment', () => onTry(found.overrides)),
+        ),
       );
     } catch (error) {
-      if (searching === search) renew(says, h('p', {}, `Nothing was found: ${error instanceof Error ? error.message : String(error)}.`));
+      if (searching === search)
+        renew(says, h('p', {}, `Nothing was found: ${error instanceof Error ? error.message : String(error)}.`));
     } finally {
       if (searching === search) {
         searching = undefined;
@@ -78,18 +88,28 @@ function chart({ moments, worst_s }: WorstFound): SVGSVGElement {
   const least = Math.min(0, ...known);
   const end_s = Math.max(1, moments.at(-1)?.time_s ?? 1);
   const x = (t: number) => Math.round(10 * (left + ((width - left - 90) * t) / end_s)) / 10;
-  const y = (spare: number) => Math.round(10 * (10 + ((height - bottom - 10) * (top - spare)) / (top - least || 1))) / 10;
+  const y = (spare: number) =>
+    Math.round(10 * (10 + ((height - bottom - 10) * (top - spare)) / (top - least || 1))) / 10;
   const unit = end_s > 7200 ? ([3600, 'h'] as const) : end_s > 600 ? ([60, 'min'] as const) : ([1, 's'] as const);
   const worst = moments.find((m) => m.time_s === worst_s);
   const at = worst === undefined ? undefined : { x: x(worst.time_s), y: y(worst.spare ?? least) };
   return s(
     'svg',
-    { class: 'moments', viewBox: `0 0 ${width} ${height}`, role: 'img', 'aria-label': `Margin beyond the wanted one at ${moments.length} moments of the failure; least at ${(worst_s / unit[0]).toFixed(1)} ${unit[1]}` },
+    {
+      class: 'moments',
+      viewBox: `0 0 ${width} ${height}`,
+      role: 'img',
+      'aria-label': `Margin beyond the wanted one at ${moments.length} moments of the failure; least at ${(worst_s / unit[0]).toFixed(1)} ${unit[1]}`,
+    },
     s('path', { class: 'line', d: `M${left} 10V${height - bottom}H${width - 80}` }),
     s('path', { class: 'leader', d: `M${left} ${y(0)}H${width - 80}` }),
     s('text', { x: left - 6, y: y(0) + 4, class: 'end' }, '0 %'),
     s('text', { x: left - 6, y: 16, class: 'end' }, `${(top * 100).toFixed(1)} %`),
-    s('text', { x: width - 80, y: height - 10, class: 'end' }, `mains lost after ${(end_s / unit[0]).toFixed(1)} ${unit[1]} of service`),
+    s(
+      'text',
+      { x: width - 80, y: height - 10, class: 'end' },
+      `mains lost after ${(end_s / unit[0]).toFixed(1)} ${unit[1]} of service`,
+    ),
     s('text', { x: left, y: height - 10 }, '0'),
     // A cross stands for a moment at which a stroke is not met, a point for one that is.
     moments.map((m) => {

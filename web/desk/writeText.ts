@@ -29,7 +29,9 @@ export function writeText(text: string, variant: Variant, file: string): { text:
   for (const added of variant.faults) now = withItem(now, 'faults', added);
   const read = loadScenario(now, { file }).scenario;
   if (read === undefined || JSON.stringify(read.values) !== JSON.stringify(meant.values))
-    return { problem: 'The file is written in a way into which these changes do not go; write them into the text by hand.' };
+    return {
+      problem: 'The file is written in a way into which these changes do not go; write them into the text by hand.',
+    };
   return { text: now };
 }
 
