@@ -34,9 +34,10 @@ export async function deskCommand(file: string | undefined, options: DeskCommand
   };
   try {
     const { server, address } = await serveDesk(PAGE, options.port ?? 0, scenario);
+    const interrupted = new Promise<void>((resolve) => process.once('SIGINT', resolve));
     say(`The desk is at ${address} until Ctrl-C. Only this computer can reach it.\n`);
     if (options.open) openBrowser(address);
-    await new Promise<void>((resolve) => process.once('SIGINT', resolve));
+    await interrupted;
     server.close();
     server.closeAllConnections();
     return Exit.met;
