@@ -3,6 +3,7 @@ import { CAUTIONS } from '../../scenarios/result.ts';
 import { formatQuantity, type UnitSystem } from '../../scenarios/units.ts';
 import { alarmName, clock as clockText } from '../../scenarios/wording.ts';
 import { createPlots, type Plots } from '../plot/plots.ts';
+import type { PlotData } from '../plot/shape.ts';
 import { PLOT_STYLE } from '../plot/style.ts';
 import { startEngine } from './client.ts';
 import { button, byId, h, renew, setText } from './dom.ts';
@@ -31,6 +32,9 @@ let momentAt: ((time_s: number) => Moment) | undefined;
 let drawing: Drawing | undefined;
 let drawn = '';
 let plots: Plots | undefined;
+let plotsInView = false;
+let plotted: Ran | undefined;
+let plottedWith: PlotData | undefined;
 let asked_ms = 0;
 let playing = false;
 /** Time slider and crosshair of the curves move each other; whichever was moved leads. */
@@ -161,27 +165,44 @@ function showVerdict(): void {
   say(`${said.word}: ${said.text}`);
 }
 
-/** The curves, with those of the pinned run behind them. */
+/** The curves, with those of the pinned run behind them; drawn only while somebody can see them. */
 function showPlots(): void {
-  if (ran === undefined) return;
+  if (ran === undefined || !plotsInView) return;
   // A run in other units has another scale.
   const compared = pinned?.result.units === ran.result.units ? pinned.plot : undefined;
   if (plots !== undefined) {
-    plots.update(ran.plot, { compared });
-    return;
+    if (plotted !== ran || plottedWith !== compared) plots.update(ran.plot, { compared });
+  } else {
+    plots = createPlots(byId('plots'), ran.plot, {
+      compared,
+      log: false,
+      onCursor(time_s) {
+        if (leading || !byId('plots').matches(':hover, :focus-within')) return;
+        setPlaying(false);
+        leading = true;
+        setTime(time_s);
+        leading = false;
+      },
+    });
   }
-  plots = createPlots(byId('plots'), ran.plot, {
-    compared,
-    log: false,
-    onCursor(time_s) {
-      if (leading || !byId('plots').matches(':hover, :focus-within')) return;
-      setPlaying(false);
-      leading = true;
-      setTime(time_s);
-      leading = false;
-    },
-  });
+  [plotted, plottedWith] = [ran, compared];
+  placeCursor();
 }
+
+function placeCursor(): void {
+  if (leading || !plotsInView || ran === undefined) return;
+  leading = true;
+  plots?.setCursor(Math.min(view.time_s, ran.result.end.time_s));
+  leading = false;
+}
+
+new IntersectionObserver(
+  ([entry]) => {
+    plotsInView = entry?.isIntersecting === true;
+    showPlots();
+  },
+  { rootMargin: '200px' },
+).observe(byId('curves'));
 
 function showRest({ result, overrides, sketch }: Ran): void {
   setText(byId('title'), result.title === 'untitled' ? file : result.title);
@@ -303,11 +324,7 @@ function showTime(): void {
     renew(byId('drawing'), drawing.element);
   }
   const moment = momentAt(t);
-  if (!leading) {
-    leading = true;
-    plots?.setCursor(t);
-    leading = false;
-  }
+  placeCursor();
   drawing?.show(moment, ran.timelines);
   byHand.at(moment, ran);
   showAlarms(moment);

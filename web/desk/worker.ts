@@ -1,12 +1,9 @@
 /** The engine, off the page's own thread. One request after the other; the page sees to it that few wait. */
-import math from 'mathjs/lib/browser/math.js';
-import { provideMathUnits } from '../../scenarios/mathUnits.ts';
+import { provideMathUnits, UnitsNotLoaded } from '../../scenarios/mathUnits.ts';
 import { examine, traceCsv } from './examine.ts';
 import type { Reply, Request } from './protocol.ts';
 import { searchWorst } from './worst.ts';
 import { writeText } from './writeText.ts';
-
-provideMathUnits(math);
 
 /** This thread: the library of types knows only windows. */
 const thread = self as unknown as {
@@ -14,30 +11,40 @@ const thread = self as unknown as {
   postMessage(reply: Reply, transfer?: Transferable[]): void;
 };
 
-thread.onmessage = ({ data: request }) => {
+function answer(request: Request): Reply {
   const { id } = request;
-  try {
-    switch (request.kind) {
-      case 'run': {
-        const answer = examine(request);
-        thread.postMessage({ kind: 'run', id, answer }, answer.ran ? [answer.trace.cells.buffer] : []);
-        break;
-      }
-      case 'csv':
-        thread.postMessage({ kind: 'csv', id, text: traceCsv(request) });
-        break;
-      case 'write':
-        thread.postMessage({ kind: 'write', id, written: writeText(request.text, request.variant, request.file) });
-        break;
-      case 'worst':
-        thread.postMessage({
-          kind: 'worst',
-          id,
-          worst: searchWorst(request, (share) => thread.postMessage({ kind: 'progress', id, share })),
-        });
-        break;
+  switch (request.kind) {
+    case 'run':
+      return { kind: 'run', id, answer: examine(request) };
+    case 'csv':
+      return { kind: 'csv', id, text: traceCsv(request) };
+    case 'write':
+      return { kind: 'write', id, written: writeText(request.text, request.variant, request.file) };
+    case 'worst': {
+      const onProgress = (share: number) => thread.postMessage({ kind: 'progress', id, share });
+      return { kind: 'worst', id, worst: searchWorst(request, onProgress) };
     }
+  }
+}
+
+/** The library of units is larger than all the rest, and most files do without it. */
+async function withUnits(request: Request): Promise<Reply> {
+  try {
+    return answer(request);
   } catch (error) {
-    thread.postMessage({ kind: 'failed', id, message: error instanceof Error ? error.message : String(error) });
+    if (!(error instanceof UnitsNotLoaded)) throw error;
+    provideMathUnits((await import('mathjs/lib/browser/math.js')).default);
+    return answer(request);
+  }
+}
+
+thread.onmessage = async ({ data: request }) => {
+  try {
+    const reply = await withUnits(request);
+    const cells = reply.kind === 'run' && reply.answer.ran ? [reply.answer.trace.cells.buffer] : [];
+    thread.postMessage(reply, cells);
+  } catch (error) {
+    const message = error instanceof Error ? error.message : String(error);
+    thread.postMessage({ kind: 'failed', id: request.id, message });
   }
 };
