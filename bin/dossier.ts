@@ -11,6 +11,7 @@ import { VERSION } from '../scenarios/version.ts';
 import { examineFaults, type FaultAnswer, INTERVAL_s, REPAIR_s } from '../studies/faults.ts';
 import { sheetCsv } from '../studies/sheetCsv.ts';
 import { findWorst, type WorstAnswer, worstOverrides } from '../studies/worst.ts';
+import { answerWords } from '../studies/worstWords.ts';
 import { type DossierFile, dossierPage, type FaultRow } from '../web/papers/dossierPage.ts';
 import { sheetPage } from '../web/papers/sheetPage.ts';
 import { scenarioHash, sha256Hex } from '../web/sha256.ts';
@@ -18,7 +19,7 @@ import { faultsCsv } from './faultsCommand.ts';
 import { clockTime } from './layout.ts';
 import { printCheck, printReport, resultJson } from './print.ts';
 import { printFaults, revealWords, span } from './printFaults.ts';
-import { answerWords, printWorst } from './printWorst.ts';
+import { printWorst } from './printWorst.ts';
 import { type Circumstances, printSelfcheck, selfcheckJson } from './selfcheckCommand.ts';
 import { commandLine, setParts, sheetOf } from './sheets.ts';
 import { answerJson } from './study.ts';
@@ -230,7 +231,11 @@ const plain = (_key: string, part: unknown) => (part === undefined ? null : part
 const written = (x: object): string => `${JSON.stringify(x, plain, 2)}\n`;
 
 /** The manifest as text, in its one form. */
-export function manifestText(dossier: Dossier, options: DossierOptions, made: Circumstances): string {
+export function manifestText(
+  dossier: Pick<Dossier, 'files' | 'title'>,
+  options: DossierOptions,
+  made: Circumstances,
+): string {
   const text = dossier.files.get(SCENARIO) ?? '';
   const files = [...dossier.files]
     .map(([name, content]) => ({ name, bytes: Buffer.byteLength(content), sha256: sha256Hex(content) }))

@@ -244,11 +244,7 @@ describe('dossier', () => {
     expect(better).not.toBe(text);
     files.set('verdict.txt', better);
     writeFileSync(path.join(copy, 'verdict.txt'), better);
-    const forged = manifestText(
-      { ...({} as never), files, title: manifest.scenario.title },
-      manifest.options,
-      manifest.made,
-    );
+    const forged = manifestText({ files, title: manifest.scenario.title }, manifest.options, manifest.made);
     // Another version, so that it is said; the digest is right.
     writeFileSync(path.join(copy, 'manifest.json'), forged);
     const { code, stdout } = await inHere(['dossier', '--verify', copy]);

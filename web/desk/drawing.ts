@@ -32,6 +32,8 @@ interface Places {
   readonly width: number;
   readonly height: number;
   readonly tank: { readonly x: number; readonly top: number; readonly bottom: number; readonly width: number };
+  /** Height of the pressure scale and of the lettering of both scales. */
+  readonly scale: { readonly top: number; readonly bottom: number };
   /** Where the lettering of the level scale ends, and where the pressure scale stands. */
   readonly levels: number;
   readonly pressures: number;
@@ -50,15 +52,22 @@ function placesOf(sketch: Sketch, narrow: boolean): Places {
   const rows = Math.min(MOST_VALVES, sketch.valves.length);
   const apart = (kind: Kind, room: number) =>
     Math.min(104, room / Math.max(1, Math.min(MOST_MACHINES, count(sketch, kind))));
-  const wide = (height: number, widest: number) => Math.min(widest, Math.max(72, height * sketch.tank.slimness));
+  const { lying, slimness } = sketch.tank;
+  const scale = narrow ? { top: 64, bottom: 344 } : { top: 84, bottom: 372 };
+  /** A lying vessel is wider than it is high, and its lettering higher than the vessel. */
+  const tankAt = (x: number, widest: number) =>
+    lying
+      ? { x, top: scale.top + 84, bottom: scale.bottom - 84, width: widest * 1.5 }
+      : { x, ...scale, width: Math.min(widest, Math.max(72, (scale.bottom - scale.top) * slimness)) };
   if (narrow)
     return {
       narrow,
       width: 384,
       height: 700 + rows * 54,
-      tank: { x: 186, top: 64, bottom: 344, width: wide(280, 76) },
+      tank: tankAt(186, 76),
+      scale,
       levels: 132,
-      pressures: 238,
+      pressures: lying ? 254 : 238,
       pump: { x: 34, y: 452, apart: apart('pump', 156) },
       compressor: { x: 222, y: 452, apart: apart('compressor', 156) },
       sump: { x: 26, y: 548, width: 150, height: 56 },
@@ -70,17 +79,18 @@ function placesOf(sketch: Sketch, narrow: boolean): Places {
   const height = Math.max(510, 92 + rows * spacing + 40);
   return {
     narrow,
-    width: 1180,
+    width: lying ? 1216 : 1200,
     height,
-    tank: { x: 530, top: 84, bottom: 372, width: wide(288, 112) },
+    tank: tankAt(550, 112),
+    scale,
     levels: 456,
-    pressures: 602,
+    pressures: lying ? 652 : 622,
     compressor: { x: 52, y: 116, apart: apart('compressor', 236) },
     pump: { x: 52, y: 296, apart: apart('pump', 236) },
     sump: { x: 30, y: 398, width: 216, height: 70 },
-    mains: { x: 868, y: 34 },
-    header: 846,
-    valves: { x: 878, y: 96, apart: spacing, count: rows },
+    mains: { x: 888, y: 34 },
+    header: lying ? 882 : 866,
+    valves: { x: lying ? 914 : 898, y: 96, apart: spacing, count: rows },
   };
 }
 
@@ -172,7 +182,7 @@ function lines(sketch: Sketch, p: Places): SVGGElement {
     all.push(
       p.narrow
         ? line(`M${pumps[0]} ${y}H${x - 10}V${bottom}`)
-        : line(`M${pumps[0]} ${y}H286V${bottom + 22}H${x - 12}V${bottom}`),
+        : line(`M${pumps[0]} ${y}H272V${p.scale.bottom + 22}H${x - 12}V${bottom}`),
     );
   }
   if (p.valves.count === 0) return s('g', {}, all);
@@ -184,7 +194,7 @@ function lines(sketch: Sketch, p: Places): SVGGElement {
     p.narrow
       ? line(`M${x + 10} ${bottom}V640H${p.header}V${last - 5}`)
       : line(
-          `M${x + 12} ${bottom}V${bottom + 40}H${p.header}M${p.header} ${first - 5}V${Math.max(last - 5, bottom + 40)}`,
+          `M${x + 12} ${bottom}V${p.scale.bottom + 40}H${p.header}M${p.header} ${first - 5}V${Math.max(last - 5, p.scale.bottom + 40)}`,
         ),
     p.narrow
       ? line(`M${back} ${last + 5}V${tray.y + tray.height - 20}H${tray.x + 12}`)
@@ -210,11 +220,13 @@ function vessel(sketch: Sketch, units: UnitSystem, p: Places, shows: Show[]): SV
     : `M${left} ${top + cap}A${width / 2} ${cap} 0 0 1 ${right} ${top + cap}V${bottom - cap}A${width / 2} ${cap} 0 0 1 ${left} ${bottom - cap}Z`;
   const oil = s('rect', { class: 'oil', x: left, width, y: bottom, height: 0, 'clip-path': 'url(#vessel)' });
   const surface = line('', { class: 'surface', 'clip-path': 'url(#vessel)' });
-  const mark = s('path', { class: 'mark', d: `M${x - 5} -8H${x + 5}L${x} 0Z` });
-  const air = label(x, top + 44, '', { class: 'reading' });
-  const temperature = label(x, top + 60, '', { class: 'reading small' });
-  const level = label(x, bottom - 46, '', { class: 'reading' });
-  const volume = label(x, bottom - 31, '', { class: 'reading small' });
+  // Beside the lettering.
+  const at = x - 0.36 * width;
+  const mark = s('path', { class: 'mark', d: `M${at - 5} -8H${at + 5}L${at} 0Z` });
+  const air = label(x, top + 48, '', { class: 'reading' });
+  const temperature = label(x, top + 63, '', { class: 'reading small' });
+  const level = label(x, bottom - 34, '', { class: 'reading' });
+  const volume = label(x, bottom - 19, '', { class: 'reading small' });
   const yOf = levelY(sketch, p);
   shows.push((moment) => {
     const y = px(Math.min(bottom, Math.max(top, yOf(moment.value('tank level')))));
@@ -228,8 +240,8 @@ function vessel(sketch: Sketch, units: UnitSystem, p: Places, shows: Show[]): SV
     setText(volume, `oil ${formatQuantity(moment.value('tank oil'), 'volume', units)}`);
   });
   const hands = [
-    tank.hasDrain && handValve(right + 4, bottom - 10, 'drain', (t) => t.drain, shows),
-    tank.hasVent && handValve(right + 4, top + 10, 'vent', (t) => t.vent, shows),
+    tank.hasDrain && handValve(x + 34, bottom + 16, 1, 'drain', (t) => t.drain, shows),
+    tank.hasVent && handValve(x - 34, top - 10, -1, 'vent', (t) => t.vent, shows),
   ];
   return s(
     'g',
@@ -239,7 +251,7 @@ function vessel(sketch: Sketch, units: UnitSystem, p: Places, shows: Show[]): SV
     surface,
     mark,
     s('path', { class: 'shape hollow heavy', d: outline }),
-    label(p.narrow ? left - 8 : x - 10, p.narrow ? top + 4 : top - 8, tank.tag, { class: 'tag end' }),
+    label(x, top + 26, tank.tag, { class: 'reading' }),
     air,
     temperature,
     level,
@@ -248,15 +260,23 @@ function vessel(sketch: Sketch, units: UnitSystem, p: Places, shows: Show[]): SV
   );
 }
 
-function handValve(x: number, y: number, name: string, of: (t: Timelines) => Timelines['drain'], shows: Show[]) {
-  const symbol = shape(bowTie(x + 12, y, 8, 5));
-  const words = label(x + 4, y + 17, name, { class: 'small' });
+/** A valve worked by hand in a line that leaves the vessel downwards (1) or upwards (-1). */
+function handValve(
+  x: number,
+  y: number,
+  way: 1 | -1,
+  name: string,
+  of: (t: Timelines) => Timelines['drain'],
+  shows: Show[],
+) {
+  const symbol = shape(`M${x - 5} ${y - 8}H${x + 5}L${x - 5} ${y + 8}H${x + 5}Z`);
+  const words = label(x + way * 10, y + (way > 0 ? 12 : 0), '', { class: way > 0 ? 'small' : 'small end' });
   shows.push((moment, timelines) => {
     const open = stateAt(of(timelines), moment.time_s) === 1;
     symbol.setAttribute('class', open ? 'shape' : 'shape filled');
     setText(words, `${name} ${open ? 'open' : 'shut'}`);
   });
-  return s('g', {}, line(`M${x - 10} ${y}H${x + 4}M${x + 20} ${y}H${x + 28}`), symbol, words);
+  return s('g', {}, line(`M${x} ${y - way * 26}V${y - way * 8}M${x} ${y + way * 8}V${y + way * 14}`), symbol, words);
 }
 
 const bowTie = (x: number, y: number, half: number, tall: number): string =>
@@ -317,8 +337,8 @@ function marks(
   const ys = spread(
     list.map((m) => m.y),
     apart,
-    p.tank.top + 2,
-    p.tank.bottom + 4,
+    p.scale.top + 2,
+    p.scale.bottom + 4,
   );
   return s(
     'g',
@@ -391,7 +411,7 @@ function levelScale(sketch: Sketch, units: UnitSystem, p: Places, shows: Show[])
 
 function pressureScale(sketch: Sketch, units: UnitSystem, p: Places, shows: Show[]): SVGGElement {
   const { ambientPressure_Pa: ambient, safetyValve, design_Pa } = sketch;
-  const { top, bottom } = p.tank;
+  const { top, bottom } = p.scale;
   const show = (pa: number) => formatQuantity(pa, 'pressure', units, ambient);
   const switches = sketch.switches.filter((w) => w.measured === 'pressure');
   const highest = Math.max(...switches.map((w) => w.at), safetyValve?.set_Pa ?? 0, design_Pa ?? 0, ambient + 1e5);

@@ -14,7 +14,7 @@ import { type Moment, momentsOf } from './moment.ts';
 import type { Answer, Ran, Variant } from './protocol.ts';
 import { settingsPanel } from './settingsPanel.ts';
 import { AT_START, commandLine, fromHash, toHash, UNCHANGED } from './state.ts';
-import { findingList, leastMargin, strokeTable, verdictWords } from './verdict.ts';
+import { findingList, leastMargin, stepsAndFaults, strokeTable, verdictWords } from './verdict.ts';
 import { worstPanel } from './worstPanel.ts';
 
 /** Changes that are made while something is dragged are told to listeners of the page once they rest, ms. */
@@ -156,7 +156,7 @@ function showVerdict(): void {
   const { result } = ran;
   const said = verdictWords(result);
   renew(verdict, h('b', { class: result.verdict.met ? 'stamp' : 'stamp care' }, said.word), ` ${said.text}`);
-  renew(byId('strokes'), strokeTable(result, pinned?.result));
+  renew(byId('strokes'), strokeTable(result, pinned?.result), stepsAndFaults(result));
   const margin = leastMargin(result);
   const before =
     pinned === undefined ? '' : ` | pinned ${verdictWords(pinned.result).word}, ${leastMargin(pinned.result)}`;

@@ -111,6 +111,58 @@ export function strokeTable(result: Result, pinned: Result | undefined): Child {
   );
 }
 
+/** The steps of a demonstration with what was read at the end of each, and what became of faults; absent without any. */
+export function stepsAndFaults({ steps, faults, units }: Result): Child {
+  const time = (t: number) => formatQuantity(t, 'time', units);
+  const stepRow = (step: Result['steps'][number], n: number): Child => {
+    const word = step.asExpected
+      ? 'as expected'
+      : step.ended_s === undefined
+        ? 'NOT REACHED'
+        : step.done
+          ? 'NOT AS EXPECTED'
+          : 'GIVEN UP';
+    const readings = step.readings.map((r) => `${r.what} ${r.got}${r.asExpected ? '' : `, expected ${r.expected}`}`);
+    return h(
+      'tr',
+      { class: step.asExpected ? '' : 'bad' },
+      h('td', { class: 'number' }, n + 1),
+      h('th', { scope: 'row' }, step.text, readings.length > 0 && h('span', { class: 'service' }, readings.join('; '))),
+      h('td', { class: 'number' }, step.began_s === undefined ? '-' : time(step.began_s)),
+      h('td', {}, h('span', { class: step.asExpected ? 'word' : 'word care' }, word)),
+    );
+  };
+  const faultText = (f: Result['faults'][number]): string => {
+    if (f.began_s === undefined) return `${f.text}: did not occur in this run.`;
+    const over = f.ended_s === undefined ? '' : ` to ${time(f.ended_s)}`;
+    const seen = !f.examined
+      ? 'the work limit left no room to find what reveals it'
+      : f.revealedBy === undefined
+        ? 'no alarm reveals it'
+        : `revealed by ${f.revealedBy} at ${time(f.revealedAt_s ?? 0)}`;
+    return `${f.text} from ${time(f.began_s)}${over}: ${seen}.`;
+  };
+  return [
+    steps.length > 0 &&
+      h(
+        'table',
+        { class: 'steps' },
+        h('caption', { class: 'unseen' }, 'Steps of the demonstration'),
+        h(
+          'thead',
+          {},
+          h(
+            'tr',
+            {},
+            ['', 'Step', 'From', ''].map((name) => (name === '' ? h('td', {}) : h('th', { scope: 'col' }, name))),
+          ),
+        ),
+        h('tbody', {}, steps.map(stepRow)),
+      ),
+    faults.map((f) => h('p', {}, h('b', { class: 'word care' }, 'Fault '), faultText(f))),
+  ];
+}
+
 /** Findings as a list, the grave ones first. */
 export function findingList({ findings }: Result): Child {
   const shown = findings.filter((f) => f.severity !== 'information');

@@ -33,7 +33,7 @@ async function withUnits(request: Request): Promise<Reply> {
     return answer(request);
   } catch (error) {
     if (!(error instanceof UnitsNotLoaded)) throw error;
-    provideMathUnits((await import('mathjs/lib/browser/math.js')).default);
+    provideMathUnits((await import('./mathUnits.ts')).units);
     return answer(request);
   }
 }
