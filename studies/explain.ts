@@ -70,6 +70,8 @@ export interface CauseAnswer {
   /** 95 % interval of the size. */
   readonly low: number;
   readonly high: number;
+  /** Any size in the interval does as well: the readings bound it on one side at most. */
+  readonly beyond: boolean;
   /** Sum of the squared residuals, what the accuracies took included. */
   readonly sum: number;
   /** Readings less fitted sizes. */
@@ -362,13 +364,19 @@ function createStudy(prepared: Prepared) {
   function effectsAt(cause: Cause | undefined, size: number): Effects {
     return nuisances.map((n, k) => {
       if (n.apply === undefined) return figures.map((f) => (n.adds?.(f.kind) ?? 0) * n.deviation);
-      const [up, down] = [predict(cause, size, k, 1), predict(cause, size, k, -1)];
-      return figures.map((f, i) => {
-        const [a, b] = [up[i], down[i]];
-        const effect = isReading(f.kind) ? (a - b) / 2 : Math.log(a / b) / 2;
-        return Number.isFinite(effect) ? effect : 0;
+      const half = differences(cause, size, k, 0.5);
+      return differences(cause, size, k, 1).map((whole, i) => {
+        // Where a step more or less comes into the figures the two disagree; the switch has no such effect.
+        if (!(whole * half[i] > 0)) return 0;
+        return Math.sign(whole) * Math.min(Math.abs(whole), Math.abs(half[i]));
       });
     });
+  }
+
+  /** Effect of a nuisance on each figure, by differences over so many deviations either way. */
+  function differences(cause: Cause | undefined, size: number, k: number, by: number): number[] {
+    const [up, down] = [predict(cause, size, k, by), predict(cause, size, k, -by)];
+    return figures.map((f, i) => (isReading(f.kind) ? up[i] - down[i] : Math.log(up[i] / down[i])) / (2 * by));
   }
 
   function compare(predicted: readonly number[], off: readonly number[], effects: Effects): Compared[] {
@@ -450,18 +458,28 @@ function createStudy(prepared: Prepared) {
     const point = freedom > 0 ? studentQuantile(0.975, freedom) : normalQuantile(0.975);
     const half = point * Math.sqrt(spread * (found.covariance?.[0]?.[0] ?? Infinity));
     const atBound = cause !== undefined && found.atBound.includes(0);
+    const sumAt = (of: number) =>
+      compare(predict(cause, of), off, effects).reduce((s, c) => s + c.residual ** 2, 0) +
+      off.reduce((s, x) => s + x * x, 0);
+    const flat =
+      cause !== undefined &&
+      probability >= LEAST_PROBABILITY &&
+      (found.covariance === undefined || !(half < cause.high - cause.low))
+        ? plateau(cause, size, found.sum, sumAt)
+        : undefined;
     return {
       cause,
       size,
-      low: cause === undefined ? 0 : Math.max(cause.low, size - half),
-      high: cause === undefined ? 0 : Math.min(cause.high, size + half),
+      low: flat?.low ?? (cause === undefined ? 0 : Math.max(cause.low, size - half)),
+      high: flat?.high ?? (cause === undefined ? 0 : Math.min(cause.high, size + half)),
+      beyond: flat !== undefined,
       sum: found.sum,
       freedom,
       misfit: Math.sqrt(found.sum / Math.max(1, freedom)),
       probability,
       explains: probability >= LEAST_PROBABILITY,
-      converged: found.converged,
-      problem: found.problem,
+      converged: found.converged || flat !== undefined,
+      problem: flat === undefined ? found.problem : undefined,
       atBound,
       compared: compare(predict(cause, size), off, effects),
       off: nuisances.map((n, k) => ({ text: n.text, by: off[k] })),
@@ -471,5 +489,29 @@ function createStudy(prepared: Prepared) {
   return { fit, refine, window_s, tries: () => tries };
 }
 
+/** From where to where sizes do no worse: ends found by halving between what does and what does not. */
+function plateau(cause: Cause, size: number, sum: number, sumAt: (size: number) => number) {
+  const does = (of: number) => sumAt(of) < sum + ALIKE;
+  const end = (bound: number) => {
+    if (does(bound)) return bound;
+    let [inside, outside] = [size, bound];
+    for (let k = 0; k < 10; k++) {
+      const middle = (inside + outside) / 2;
+      if (does(middle)) inside = middle;
+      else outside = middle;
+    }
+    return outside;
+  };
+  return { low: end(cause.low), high: end(cause.high) };
+}
+
 /** Residuals are in standard deviations, so that a gain of a hundredth is nothing; they are rough to some thousandths. */
-const FITTING = { difference: 0.05, angle: 1e-6, rest: 0.05, gain: 0.01, step: 2e-3, mostSteps: 30 } as const;
+const FITTING = {
+  difference: 0.05,
+  angle: 1e-6,
+  rest: 0.05,
+  gain: 0.01,
+  restGain: 1,
+  step: 2e-3,
+  mostSteps: 30,
+} as const;

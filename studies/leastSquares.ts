@@ -27,6 +27,8 @@ export interface FitOptions {
   readonly rest?: number;
   /** What an undamped step may still gain of the sum where it counts as reached; 0 when left out. */
   readonly gain?: number;
+  /** The same where no step of any length gains: within the roughness of the residuals. */
+  readonly restGain?: number;
   /** Step over the size of a parameter that counts as none. */
   readonly step?: number;
   readonly mostSteps?: number;
@@ -90,7 +92,7 @@ function fitFrom(residuals: Residuals, start: readonly number[], firstDamping: n
   const n = start.length;
   const { low = new Array<number>(n).fill(-Infinity), high = new Array<number>(n).fill(Infinity) } = options;
   const { difference = 6e-6, angle = 1e-8, step: smallest = 1e-11, mostSteps = 300 } = options;
-  const { rest = 1e3 * angle, gain = 0 } = options;
+  const { rest = 1e3 * angle, gain = 0, restGain = gain } = options;
   const sizeOf = (p: readonly number[], k: number) =>
     Math.max(Math.abs(p[k]), options.scale?.[k] ?? (Math.abs(start[k]) || 1));
   const inside = (x: number, k: number) => Math.min(high[k], Math.max(low[k], x));
@@ -139,11 +141,13 @@ function fitFrom(residuals: Residuals, start: readonly number[], firstDamping: n
       converged = true;
       break;
     }
+    let toGain = Infinity;
     if (gain > 0) {
       const units = free.map((k) => columns[k].map((x) => x / norms[k]));
       const whole = dampedStep(units, r, 1e-9);
       const left = sumOf(r.map((x, i) => units.reduce((s, c, j) => s + c[i] * whole[j], x)));
-      if (sum - left <= gain) {
+      toGain = sum - left;
+      if (toGain <= gain) {
         converged = true;
         break;
       }
@@ -181,7 +185,7 @@ function fitFrom(residuals: Residuals, start: readonly number[], firstDamping: n
     } else if (moved && damping < 1e12) damping *= 10;
     else {
       // No step of any length gains: a least sum to rounding, if the slope agrees.
-      converged = cosine <= rest;
+      converged = cosine <= rest || toGain <= restGain;
       if (!converged) problem = 'the sum can be made no less, but its slope is not level';
       break;
     }
