@@ -47,6 +47,8 @@ export interface Seen {
       }
     | undefined;
   readonly accuracies: Accuracies;
+  /** Events nearer than this may be one, s; as of a run where left out. */
+  readonly margin_s?: number;
 }
 
 /** One reading against a prediction. */
@@ -207,8 +209,10 @@ function startedAs(plant: Plant, { start }: Seen): Plant {
     ...plant,
     start: {
       ...plant.start,
-      gasPressure_Pa: start.pressure_Pa,
-      oilVolume_m3: Math.min(0.999 * volume_m3, vessel.volumeAt(level_m)),
+      gasPressure_Pa: Number.isFinite(start.pressure_Pa) ? start.pressure_Pa : plant.start.gasPressure_Pa,
+      oilVolume_m3: Number.isFinite(start.level_m)
+        ? Math.min(0.999 * volume_m3, vessel.volumeAt(level_m))
+        : plant.start.oilVolume_m3,
       gasTemperature_K: plant.ambientTemperature_K,
       wallTemperature_K: plant.ambientTemperature_K,
       sumpVolume_m3: Number.isFinite(start.sump_m)
@@ -282,10 +286,10 @@ function prepare(plant: Plant, seen: Seen): Prepared {
   return prepared;
 }
 
-function run({ window_s, wanted }: Prepared, plant: Plant) {
+function run({ window_s, wanted, seen }: Prepared, plant: Plant) {
   const unit = createUnit(plant);
   const engine = createEngine(unit, { relativeStepError: STEP_ERROR });
-  const watched = watchService(unit, engine, unit.start(), window_s, wanted);
+  const watched = watchService(unit, engine, unit.start(), window_s, wanted, seen.margin_s);
   return { watched, figures: figuresOf(watched, plant) };
 }
 
