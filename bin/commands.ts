@@ -23,6 +23,7 @@ Examples:
   tripstroke faults skid.yaml     which single faults defeat the shutdown
   tripstroke size skid.yaml       whether tank, pumps and compressors are enough
   tripstroke tune skid.yaml       where to set the switches
+  tripstroke explain skid.yaml --seen log.csv    why it behaves as it does
   tripstroke schema               lets editors complete and check the file
   tripstroke selfcheck            proves the program as installed here
   tripstroke help replay          options of replay
@@ -99,6 +100,26 @@ ${EXIT_CODES}
 
 What may be moved, and what is wanted, stands under "tuning:" in the file;
 see "tripstroke schema --keys". Exit code 1: no setting keeps to all of it.`;
+
+const EXPLAIN_EXAMPLES = `
+Examples:
+  tripstroke explain skid.yaml --seen "pumps.startsPerHour=1.4" \\
+    --seen "P-101.runTime=3.2 min" --seen "P-102.runTime=2.9 min"
+  tripstroke explain skid.yaml --seen readings.yaml --out fitted.yaml
+  tripstroke explain skid.yaml --seen day.csv --plot day.svg
+  tripstroke explain skid.yaml --seen day.csv \\
+    --column "pressure=PT-12 [psig]" --column "P-101=Pump A"
+
+Readings: pumps or compressors: startsPerHour or betweenStarts, runTime,
+pressureAtStart, pressureAtStop; pumps: levelAtStart, levelAtStop; a machine by
+its tag: runTime; tank.pressureFall and sump.levelFall from pump start to pump
+start; accuracy.gauge, accuracy.sightGlass, accuracy.sump, accuracy.time.
+A file of YAML has them as groups, "P-101: { runTime: 3.2 min }"; one of CSV has
+the head "reading,value", or is a log: a column "time" and columns of pressure,
+level, sump level and of what runs (1 or 0), units in the headings.
+${EXIT_CODES}
+Here 0 says that a cause explains the readings, 1 that none does or that the fit
+came to no rest.`;
 
 const several = (value: string, before: readonly string[] | undefined): string[] => [...(before ?? []), value];
 const FILE = ['<file...>', 'scenario files; "-" for standard input'] as const;
@@ -299,6 +320,27 @@ export async function run(args: readonly string[]): Promise<Exit> {
       code = await tuneCommand(file, options);
     });
   program
+    .command('explain')
+    .description('Find what makes the unit behave as it was seen to, from readings or a log.')
+    .argument('<file>', 'a scenario file; "-" for standard input')
+    .addOption(unitsOption())
+    .addOption(setOption())
+    .addOption(
+      new Option('--seen <reading>', 'a reading "what=value", or a file of readings or a log; may be repeated')
+        .argParser(several)
+        .makeOptionMandatory(),
+    )
+    .addOption(new Option('--column <what=heading>', 'which column of a log is what, with its unit').argParser(several))
+    .option('--out <file>', 'write the scenario with the best cause added', filled)
+    .option('--plot <file>', 'write how far the readings are off as an SVG picture', filled)
+    .option('--all', 'list the causes that are far off too')
+    .option('--json', 'print JSON and nothing else')
+    .addHelpText('after', EXPLAIN_EXAMPLES)
+    .action(async (file, options) => {
+      const { explainCommand } = await import('./explainCommand.ts');
+      code = await explainCommand(file, options);
+    });
+  program
     .command('schema')
     .description('Print the JSON Schema of scenario files, or a list of all keys to read.')
     .option('--keys', 'list every key with an example, its default and its meaning')
@@ -346,9 +388,18 @@ export async function run(args: readonly string[]): Promise<Exit> {
 function advice(args: readonly string[]): string {
   const [first = ''] = args;
   if (/\.ya?ml$/i.test(first)) return `Did you mean: tripstroke replay ${args.join(' ')}\n`;
-  const command = ['replay', 'check', 'worst', 'campaign', 'faults', 'size', 'tune', 'schema', 'selfcheck'].includes(
-    first,
-  )
+  const command = [
+    'replay',
+    'check',
+    'worst',
+    'campaign',
+    'faults',
+    'size',
+    'tune',
+    'explain',
+    'schema',
+    'selfcheck',
+  ].includes(first)
     ? `help ${first}`
     : '--help';
   return `See: tripstroke ${command}\n`;

@@ -83,8 +83,8 @@ const kindOf = (plant: Plant, motor: number): Kind => (motor < plant.pumps.lengt
 
 /** Events that may be one, s (choice): a compressor stops because a pump starts. */
 export const MARGIN_s = 5;
-/** Starts after which a run is followed no further, whatever it is for (choice). */
-const MOST_CALLS = 60;
+/** Starts after which neither run nor log is followed further: they tell enough (choice). */
+export const MOST_CALLS = 50;
 
 /** Follows a unit for a time, or until every kind of machine has made as many calls as are wanted. */
 export function watchService(

@@ -13,7 +13,7 @@ import { ProgramFault } from '../sim/fault.ts';
 import { type Cause, causesOf } from './causes.ts';
 import { type Figure, figureKey, figuresOf, type Kind, type ReadingKind, watchService } from './cycles.ts';
 import { type DecisiveTest, decisiveTest } from './decisiveTest.ts';
-import { type Fit, fitLeastSquares } from './leastSquares.ts';
+import { fitLeastSquares } from './leastSquares.ts';
 import { inService } from './outage.ts';
 import { chiSquareExceeded, normalQuantile, studentQuantile } from './statistics.ts';
 
@@ -94,8 +94,10 @@ export interface CauseAnswer {
 export interface ExplainAnswer {
   /** The unit as the file has it. */
   readonly asFiled: CauseAnswer;
-  /** The best first. Causes without any effect on the readings are left out. */
+  /** Those that were fitted, the best first. */
   readonly causes: readonly CauseAnswer[];
+  /** Those too far off at any size to be fitted, with the least sum found. */
+  readonly hopeless: readonly { readonly cause: Cause; readonly size: number; readonly sum: number }[];
   /** How many of them, from the first, cannot be told apart. */
   readonly alike: number;
   /** Names of those without effect. */
@@ -111,6 +113,11 @@ export interface ExplainAnswer {
 const LEAST_PROBABILITY = 0.01;
 /** Causes whose sums differ by less than this cannot be told apart: the 95 % point of chi-square with one degree of freedom. */
 const ALIKE = 3.84;
+/** Causes that are fitted in any case; beside them those whose sum is within so much of the best when first looked at. */
+const LEADING = 3;
+const NEAR = 400;
+/** Golden sections by which a first size is narrowed down. */
+const SECTIONS = 7;
 /** Figures of a run that ends without coming to one are as bad as this many deviations. */
 const MISSING = 12;
 /** Error of a step of the engine: readings are a thousand times coarser. */
@@ -155,21 +162,25 @@ export function explain(
   const plant = startedAs(inService(built), seen);
   const study = createStudy(prepare(plant, seen));
   const causes = causesOf(values, plant, seen.start !== undefined);
-  const asFiled = study.fit(undefined);
-  options.onProgress?.(1 / (causes.length + 2));
+  const asFiled = study.asFiled();
   const without: string[] = [];
-  const answers: CauseAnswer[] = [];
-  causes.forEach((cause, k) => {
-    const answer = study.fit(cause);
-    if (answer === undefined) without.push(cause.text);
-    else answers.push(answer);
-    options.onProgress?.((k + 2) / (causes.length + 2));
+  const explored = causes.flatMap((cause, k) => {
+    const one = study.explore(cause);
+    options.onProgress?.((0.7 * (k + 1)) / causes.length);
+    if (one === undefined) without.push(cause.text);
+    return one === undefined ? [] : [one];
   });
-  if (asFiled === undefined) throw new ProgramFault('the unit as filed was not compared');
-  const bySum = (a: CauseAnswer, b: CauseAnswer) => a.sum - b.sum;
-  answers.sort(bySum);
-  const near = answers.filter((a, k) => k < 3 || a.sum < answers[0].sum + 4 * ALIKE);
-  answers.splice(0, answers.length, ...answers.map((a) => (near.includes(a) ? study.refine(a) : a)).sort(bySum));
+  explored.sort((a, b) => a.sum - b.sum);
+  // A cause is fitted where it may still come near the best.
+  const fitted = explored.filter((e, k) => k < LEADING || e.sum < explored[0].sum + NEAR);
+  const leading = fitted
+    .map(({ cause, size }, k) => {
+      options.onProgress?.(0.7 + (0.3 * k) / fitted.length);
+      return study.fit(cause, size);
+    })
+    .sort((a, b) => a.sum - b.sum);
+  const answers = leading;
+  const hopeless = explored.filter((e) => !fitted.includes(e));
   const [best] = answers;
   const alike = best === undefined ? 0 : answers.filter((a) => a.explains && a.sum < best.sum + ALIKE).length;
   const verdict =
@@ -191,6 +202,7 @@ export function explain(
   return {
     asFiled,
     causes: answers,
+    hopeless,
     alike,
     without,
     verdict,
@@ -400,44 +412,56 @@ function createStudy(prepared: Prepared) {
   const rest = nuisances.map(() => 0);
   const filedEffects = effectsAt(undefined, 0);
 
-  /** Fits a cause; undefined where its size has no effect on the readings. */
-  function fit(cause: Cause | undefined): CauseAnswer | undefined {
-    if (cause === undefined) return fitFrom(undefined, [0], filedEffects);
-    const sumOf = (size: number | undefined) => {
-      const predicted = size === undefined ? predict(undefined, 0) : predict(cause, size);
-      const only = bounded(cause);
-      return fitLeastSquares(
-        (off) => [...compare(predicted, off, filedEffects).map((c) => c.residual), ...off],
-        [rest],
-        { ...FITTING, low: only.map((x) => -x), high: only, scale: rest.map(() => 1) },
-      ).sum;
-    };
-    const sums = cause.scan.map(sumOf);
-    const base = sumOf(undefined);
-    if (sums.every((s) => Math.abs(s - base) < 1e-3 * Math.max(1, base))) return undefined;
-    const lowest = cause.scan
-      .map((size, k) => ({ size, sum: sums[k], before: sums[k - 1] ?? Infinity, after: sums[k + 1] ?? Infinity }))
-      .filter((s) => s.sum <= s.before && s.sum <= s.after)
-      .sort((a, b) => a.sum - b.sum || Math.abs(a.size) - Math.abs(b.size))
-      .slice(0, 2);
-    return fitFrom(
-      cause,
-      lowest.map((s) => s.size),
-      filedEffects,
-    );
+  /** Least sum that switches and gauges leave of a prediction. */
+  function sumOf(cause: Cause | undefined, predicted: readonly number[]): number {
+    const most = bounded(cause);
+    return fitLeastSquares((off) => [...compare(predicted, off, filedEffects).map((c) => c.residual), ...off], [rest], {
+      ...FITTING,
+      low: most.map((x) => -x),
+      high: most,
+      scale: rest.map(() => 1),
+    }).sum;
   }
 
-  /** Fits again from where a fit ended, with the effects of the switches as they are there. */
-  function refine(answer: CauseAnswer): CauseAnswer {
-    const { cause, size } = answer;
-    return cause === undefined ? answer : fitFrom(cause, [size], effectsAt(cause, size));
+  /** Looks for the best size of a cause by trying some and then golden sections; undefined where no size has any effect. */
+  function explore(cause: Cause): { readonly cause: Cause; readonly size: number; readonly sum: number } | undefined {
+    const at = (size: number) => ({ cause, size, sum: sumOf(cause, predict(cause, size)) });
+    const tried = cause.scan.map(at);
+    const base = sumOf(undefined, predict(undefined, 0));
+    if (tried.every((t) => Math.abs(t.sum - base) < 1e-3 * Math.max(1, base))) return undefined;
+    const lower = (a: (typeof tried)[number], b: (typeof tried)[number]) =>
+      b.sum < a.sum || (b.sum === a.sum && Math.abs(b.size) < Math.abs(a.size)) ? b : a;
+    let best = tried.reduce(lower);
+    const place = tried.indexOf(best);
+    let low = cause.scan[place - 1] ?? Math.min(cause.low, 0);
+    let high = cause.scan[place + 1] ?? Math.min(cause.high, 2 * best.size);
+    for (let k = 0; k < SECTIONS; k++) {
+      const upper = high - best.size > best.size - low;
+      const size = best.size + 0.382 * (upper ? high - best.size : low - best.size);
+      const next = at(size);
+      if (lower(best, next) === next) {
+        if (upper) low = best.size;
+        else high = best.size;
+        best = next;
+      } else if (upper) high = size;
+      else low = size;
+    }
+    return best;
+  }
+
+  const asFiled = () => fitFrom(undefined, 0, filedEffects);
+
+  /** Fits a cause from a size, then again from there with the effects of the switches as they are there. */
+  function fit(cause: Cause, size: number): CauseAnswer {
+    const first = fitFrom(cause, size, filedEffects);
+    return fitFrom(cause, first.size, effectsAt(cause, first.size));
   }
 
   /** Most deviations that nuisances may take; a drifted switch is fitted as it is, its accuracy included. */
   const bounded = (cause: Cause | undefined) =>
     nuisances.map((n) => (cause?.name === 'switch drifted' && n.text === cause.item ? 0 : 4));
 
-  function fitFrom(cause: Cause | undefined, sizes: readonly number[], effects: Effects): CauseAnswer {
+  function fitFrom(cause: Cause | undefined, from: number, effects: Effects): CauseAnswer {
     const sized = cause === undefined ? [] : [cause];
     const most = bounded(cause);
     const split = (p: readonly number[]) => (cause === undefined ? ([0, p] as const) : ([p[0], p.slice(1)] as const));
@@ -445,16 +469,40 @@ function createStudy(prepared: Prepared) {
       const [size, off] = split(p);
       return [...compare(predict(cause, size), off, effects).map((c) => c.residual), ...off];
     };
-    const found: Fit = sizes
-      .map((size) =>
-        fitLeastSquares(residuals, [[...sized.map(() => size), ...rest]], {
-          ...FITTING,
-          low: [...sized.map((c) => c.low), ...most.map((x) => -x)],
-          high: [...sized.map((c) => c.high), ...most],
-          scale: [...sized.map(() => Math.abs(size)), ...rest.map(() => 1)],
+    /** By differences over two steps: where a start more or less comes into a figure they disagree, and the lesser counts. */
+    const columns = (p: readonly number[]) => {
+      const [size, off] = split(p);
+      const slopes = (share: number) => {
+        const h = share * Math.max(Math.abs(size), 0.2 * Math.abs(from));
+        const [up, down] = [Math.min(size + h, cause?.high ?? 0), Math.max(size - h, cause?.low ?? 0)];
+        const [a, b] = [residuals([up, ...off]), residuals([down, ...off])];
+        return a.map((x, i) => (x - b[i]) / (up - down));
+      };
+      const predicted = predict(cause, size);
+      const base = compare(predicted, off, effects);
+      const own = nuisances.map((_, k) => [
+        ...base.map((c, i) => {
+          if (Number.isNaN(c.predicted)) return 0;
+          const { kind } = figures[i];
+          const change = isReading(kind) ? effects[k][i] : effects[k][i] * (isTime(kind) ? c.seen : predicted[i]);
+          return -change / c.deviation;
         }),
-      )
-      .reduce((a, b) => (b.sum < a.sum ? b : a));
+        ...nuisances.map((_, j) => (j === k ? 1 : 0)),
+      ]);
+      if (cause === undefined) return own;
+      const half = slopes(0.04);
+      const sizeColumn = slopes(0.08).map((x, i) =>
+        x * half[i] > 0 ? Math.sign(x) * Math.min(Math.abs(x), Math.abs(half[i])) : 0,
+      );
+      return [sizeColumn, ...own];
+    };
+    const found = fitLeastSquares(residuals, [[...sized.map(() => from), ...rest]], {
+      ...FITTING,
+      columns,
+      low: [...sized.map((c) => c.low), ...most.map((x) => -x)],
+      high: [...sized.map((c) => c.high), ...most],
+      scale: [...sized.map(() => Math.abs(from)), ...rest.map(() => 1)],
+    });
     const [size, off] = split(found.parameters);
     const freedom = figures.length - sized.length;
     const probability = freedom > 0 ? chiSquareExceeded(found.sum, freedom) : 1;
@@ -490,7 +538,7 @@ function createStudy(prepared: Prepared) {
     };
   }
 
-  return { fit, refine, window_s, tries: () => tries };
+  return { explore, fit, asFiled, window_s, tries: () => tries };
 }
 
 /** From where to where sizes do no worse: ends found by halving between what does and what does not. */

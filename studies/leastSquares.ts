@@ -32,6 +32,8 @@ export interface FitOptions {
   /** Step over the size of a parameter that counts as none. */
   readonly step?: number;
   readonly mostSteps?: number;
+  /** Columns of the Jacobian at parameters, one for each, where differences are not wanted. */
+  readonly columns?: (parameters: readonly number[]) => readonly ArrayLike<number>[];
 }
 
 export interface Fit {
@@ -105,6 +107,7 @@ function fitFrom(residuals: Residuals, start: readonly number[], firstDamping: n
 
   /** Columns of dr/dp by differences, one-sided where the other side is out of bounds. */
   const columnsAt = (p: readonly number[]): Float64Array[] =>
+    options.columns?.(p).map((c) => Float64Array.from(c)) ??
     p.map((x, k) => {
       const h = difference * sizeOf(p, k);
       const up = inside(x + h, k);

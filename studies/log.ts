@@ -20,6 +20,7 @@ import {
   type Instant,
   type Kind,
   MARGIN_s,
+  MOST_CALLS,
   medianOf,
   type ReadingKind,
   type Watched,
@@ -193,12 +194,14 @@ export function readLog(
     ignored.push('no column says when compressors run: nothing is said of them, nor of what the pressure loses');
 
   const watched: Watched = {
-    calls,
+    calls: calls.slice(0, MOST_CALLS),
     from_s: all[0].time,
-    to_s: all[all.length - 1].time,
+    to_s: calls[MOST_CALLS]?.from.time_s ?? all[all.length - 1].time,
     breaks,
     margin_s: even ? Math.max(MARGIN_s, usual) : MARGIN_s,
   };
+  if (calls.length > MOST_CALLS)
+    ignored.push(`all after ${Math.round(watched.to_s / 3600)} h: ${MOST_CALLS} starts tell enough`);
   const limits = (kind: ReadingKind) => {
     if (/^level/.test(kind)) return kind === 'levelFall' ? 3 * accuracies.sump_m : 3 * accuracies.glass_m;
     if (kind === 'pressureRatio') return (3 * accuracies.gauge_Pa) / plant.start.gasPressure_Pa;
