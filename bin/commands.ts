@@ -27,6 +27,7 @@ Examples:
   tripstroke sheet skid.yaml      the acceptance test on paper, and as a table
   tripstroke measured skid.yaml sheet.csv   readings against their prediction
   tripstroke dossier skid.yaml --out DIR    all of it in a folder to be filed
+  tripstroke explain skid.yaml --seen log.csv    why it behaves as it does
   tripstroke schema               lets editors complete and check the file
   tripstroke selfcheck            proves the program as installed here
   tripstroke help replay          options of replay
@@ -146,6 +147,26 @@ Exit code: 0 met at the worst moment; 1 not met; with --verify 0 the same, 1 not
 
 The folder is written whole or not at all. --service, --instants, --only and
 --interval make it cheaper and stand in the manifest.`;
+
+const EXPLAIN_EXAMPLES = `
+Examples:
+  tripstroke explain skid.yaml --seen "pumps.startsPerHour=1.4" \\
+    --seen "P-101.runTime=3.2 min" --seen "P-102.runTime=2.9 min"
+  tripstroke explain skid.yaml --seen readings.yaml --out fitted.yaml
+  tripstroke explain skid.yaml --seen day.csv --plot day.svg
+  tripstroke explain skid.yaml --seen day.csv \\
+    --column "pressure=PT-12 [psig]" --column "P-101=Pump A"
+
+Readings: pumps or compressors: startsPerHour or betweenStarts, runTime,
+pressureAtStart, pressureAtStop; pumps: levelAtStart, levelAtStop; a machine by
+its tag: runTime; tank.pressureFall and sump.levelFall from pump start to pump
+start; accuracy.gauge, accuracy.sightGlass, accuracy.sump, accuracy.time.
+A file of YAML has them as groups, "P-101: { runTime: 3.2 min }"; one of CSV has
+the head "reading,value", or is a log: a column "time" and columns of pressure,
+level, sump level and of what runs (1 or 0), units in the headings.
+${EXIT_CODES}
+Here 0 says that a cause explains the readings, 1 that none does or that the fit
+came to no rest.`;
 
 const several = (value: string, before: readonly string[] | undefined): string[] => [...(before ?? []), value];
 const FILE = ['<file...>', 'scenario files; "-" for standard input'] as const;
@@ -422,6 +443,27 @@ export async function run(args: readonly string[]): Promise<Exit> {
       });
     });
   program
+    .command('explain')
+    .description('Find what makes the unit behave as it was seen to, from readings or a log.')
+    .argument('<file>', 'a scenario file; "-" for standard input')
+    .addOption(unitsOption())
+    .addOption(setOption())
+    .addOption(
+      new Option('--seen <reading>', 'a reading "what=value", or a file of readings or a log; may be repeated')
+        .argParser(several)
+        .makeOptionMandatory(),
+    )
+    .addOption(new Option('--column <what=heading>', 'which column of a log is what, with its unit').argParser(several))
+    .option('--out <file>', 'write the scenario with the best cause added', filled)
+    .option('--plot <file>', 'write how far the readings are off as an SVG picture', filled)
+    .option('--all', 'list the causes that are far off too')
+    .option('--json', 'print JSON and nothing else')
+    .addHelpText('after', EXPLAIN_EXAMPLES)
+    .action(async (file, options) => {
+      const { explainCommand } = await import('./explainCommand.ts');
+      code = await explainCommand(file, options);
+    });
+  program
     .command('schema')
     .description('Print the JSON Schema of scenario files, or a list of all keys to read.')
     .option('--keys', 'list every key with an example, its default and its meaning')
@@ -478,6 +520,7 @@ function advice(args: readonly string[]): string {
     'size',
     'tune',
     'desk',
+    'explain',
     'schema',
     'selfcheck',
   ].includes(first)
