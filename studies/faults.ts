@@ -30,6 +30,8 @@ export const REPAIR_s = 4 * 3600;
 export const INTERVAL_s = 30 * 86_400;
 /** Starts of machines after which a faulted service is followed no longer: it repeats (choice). */
 const MOST_STARTS = 300;
+/** States kept along a service: each instant is reached from the one before it. */
+const SAVED = 64;
 /** When a fault begins in a service in which no machine runs, s (choice). */
 const QUIET_BEGIN_s = 3600;
 /** Raised without the fault within this time of being raised with it, an alarm does not reveal it (choice), s. */
@@ -146,6 +148,8 @@ interface Followed {
   readonly most_m3: number;
   /** The alarm that the sound service does not raise. */
   readonly reveal: Seen | undefined;
+  /** States along it, in order of time, to go on from. */
+  readonly saved: readonly Float64Array[];
 }
 
 interface Moment {
@@ -193,7 +197,7 @@ export function faultStudy(
   sound.engine.advance(start, beginTick - 1, { sampleTicks: 0 });
   const horizon = beginTick + Math.ceil(interval_s / tick_s);
   const soundly = follow(sound.unit, sound.engine, start, horizon, true);
-  const soundMoments = examine(sound, start, instants(soundly, soundly.endTick, 60, 60), 16);
+  const soundMoments = examine(sound, soundly.saved, instants(soundly, soundly.endTick, 60, 60), 16);
   const soundWorst = leastOf(soundMoments);
   const soundLeast = soundMoments[0].answer.strokes.map((_, k) =>
     Math.min(...soundMoments.map((m) => m.answer.strokes[k].spare)),
@@ -208,10 +212,9 @@ export function faultStudy(
 
   function run(faults: readonly FaultValues[]): FaultAnswer {
     const faulty = createOutages(withFaults(faults.map(faultPlantOf)), options);
-    const lasts = follow(faulty.unit, faulty.engine, start, soundly.endTick, false, soundly);
-    const { reveal } = lasts;
-    const ends = reveal === undefined ? lasts.endTick : Math.min(soundly.endTick, reveal.tick + ticksOf(repair_s));
-    const rest = reveal === undefined ? lasts : follow(faulty.unit, faulty.engine, start, ends, false);
+    const rest = follow(faulty.unit, faulty.engine, start, soundly.endTick, false, soundly);
+    const { reveal } = rest;
+    const ends = reveal === undefined ? rest.endTick : Math.min(soundly.endTick, reveal.tick + ticksOf(repair_s));
     const inWindow = soundMoments.filter((m) => m.tick <= ends);
     const ticks = new Set([beginTick + 1, Math.max(beginTick + 1, ends)]);
     if (inWindow.length > 0) ticks.add(leastOf(inWindow).tick);
@@ -220,7 +223,7 @@ export function faultStudy(
     // What a fault does to valves shows only when they move, and its worst moment may be another than that of the sound unit.
     const brief = alike && !faults.some((f) => ['valve', 'none'].includes(faultKinds[f.fault].item));
     if (!brief) for (const tick of instants(rest, ends, 10, 12)) ticks.add(tick);
-    const moments = examine(faulty, start, [...ticks], brief ? 0 : 6);
+    const moments = examine(faulty, rest.saved, [...ticks], brief ? 0 : 6);
     const worst = leastOf(moments);
     const lost = beaten(worst.answer);
     const consequence: Consequence =
@@ -276,7 +279,10 @@ export function faultStudy(
     run,
   };
 
-  /** Runs from the state before the faults to `toTick`; with `sound` given, to the first alarm that it does not raise. */
+  /**
+   * Runs from the state before the faults to `toTick`; with `sound` given, to the end of the repair that follows the first
+   * alarm that it does not raise.
+   */
   function follow(
     unit: Unit,
     engine: Engine,
@@ -294,7 +300,10 @@ export function faultStudy(
     let reveal: Seen | undefined;
     let starts = 0;
     let [least_Pa, most_Pa, least_m3, most_m3] = [Infinity, 0, Infinity, 0];
+    const saved = [from.slice()];
+    const apart = Math.max(1, Math.floor((toTick - from[clock.tick]) / SAVED));
     const look = (state: Float64Array) => {
+      if (state[clock.tick] - saved[saved.length - 1][clock.tick] >= apart) saved.push(state.slice());
       const p = unit.gasPressure(state);
       const oil = state[unit.slots.oil];
       if (p < least_Pa) least_Pa = p;
@@ -318,8 +327,11 @@ export function faultStudy(
         if (count > raised(item, one.tick)) reveal = one;
       },
     };
-    engine.advance(y, toTick, observer, () => reveal !== undefined || endedBy !== undefined || starts >= MOST_STARTS);
-    return { seen, endTick: y[clock.tick], endedBy, least_Pa, most_Pa, least_m3, most_m3, reveal };
+    const done = () => endedBy !== undefined || starts >= MOST_STARTS;
+    engine.advance(y, toTick, observer, () => reveal !== undefined || done());
+    const { tick: revealed } = (reveal as Seen | undefined) ?? { tick: toTick };
+    engine.advance(y, Math.min(toTick, revealed + ticksOf(repair_s)), observer, done);
+    return { seen, endTick: y[clock.tick], endedBy, least_Pa, most_Pa, least_m3, most_m3, reveal, saved };
   }
 
   /** Instants in a window: evenly spread, close together at its beginning, and just before and after machines turn. */
@@ -452,10 +464,18 @@ function alarmCounter(seen: readonly Seen[], later: number): (item: number, tick
   return (item, tick) => alarms.filter((e) => e.item === item && e.tick <= tick + later).length;
 }
 
-/** Fails the mains at instants, in order of time, and narrows down around the worst. */
-function examine(outages: Outages, from: Float64Array, ticks: readonly number[], refinement: number): Moment[] {
-  const y = from.slice();
-  const moments = [...new Set(ticks)].sort((a, b) => a - b).map((tick) => momentAt(outages, y, tick));
+/** Fails the mains at instants, reached from the saved states before them, and narrows down around the worst. */
+function examine(
+  outages: Outages,
+  saved: readonly Float64Array[],
+  ticks: readonly number[],
+  refinement: number,
+): Moment[] {
+  const { clock } = outages.unit.layout;
+  const before = (tick: number) => saved.findLast((y) => y[clock.tick] < tick) ?? saved[0];
+  const moments = [...new Set(ticks)]
+    .sort((a, b) => a - b)
+    .map((tick) => momentAt(outages, before(tick).slice(), tick));
   for (let k = 0; k < refinement; k++) {
     const worst = moments.indexOf(leastOf(moments));
     const gap = (i: number) => (i < 0 || i + 1 >= moments.length ? 0 : moments[i + 1].tick - moments[i].tick);
