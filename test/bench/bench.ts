@@ -1,23 +1,57 @@
 /** `npm run bench`: how long the engine and the command take. Median and spread of repeated runs; nothing is asserted. */
 import { spawnSync } from 'node:child_process';
-import { existsSync, readFileSync } from 'node:fs';
+import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { performance } from 'node:perf_hooks';
 import { fileURLToPath } from 'node:url';
+import { parse } from 'yaml';
 import { branch } from '../../models/network.ts';
 import { compileLine, type LineLeg } from '../../models/pipe.ts';
 import type { Plant, ValvePlant } from '../../models/plant.ts';
 import { createUnit } from '../../models/unit.ts';
 import { loadScenario } from '../../scenarios/index.ts';
-import { createEngine } from '../../sim/engine.ts';
+import { createEngine, type EngineOptions } from '../../sim/engine.ts';
+import { scenarioText } from '../engine/second/case.ts';
+import { randomCase } from '../engine/second/randomCase.ts';
+import { secondSolution } from '../engine/second/solution.ts';
 
 const root = path.join(path.dirname(fileURLToPath(import.meta.url)), '..', '..', '..');
 const SILENT = { sampleTicks: 0 };
+const DEMO = 'scenarios/mill-creek.yaml';
 
-function plantOf(file: string, overrides: readonly string[] = []): Plant {
-  const loaded = loadScenario(readFileSync(path.join(root, file), 'utf8'), { file, overrides });
+const textOf = (file: string) => readFileSync(path.join(root, file), 'utf8');
+
+function plantFrom(text: string, file: string, overrides: readonly string[] = []): Plant {
+  const loaded = loadScenario(text, { file, overrides });
   if (loaded.scenario === undefined) throw new Error(`${file}: ${loaded.faults[0]?.message}`);
   return loaded.scenario.plant;
+}
+
+const plantOf = (file: string, overrides: readonly string[] = []) => plantFrom(textOf(file), file, overrides);
+
+/** The demo so many times on one tank: valves, air, oil, sump and bore of the mains. */
+function demoTimes(times: number): Plant {
+  const unit = parse(textOf(DEMO)) as {
+    tank: Record<string, string>;
+    sump: Record<string, string>;
+    valves: { tag: string }[];
+  } & Record<string, unknown>;
+  const all = Array.from({ length: times }, (_, k) => unit.valves.map((v) => ({ ...v, tag: `${v.tag}-${k}` })));
+  const more = (quantity: string | undefined, factor: number) => {
+    const [number, name] = (quantity ?? '').split(' ');
+    return `${Number(number) * factor} ${name}`;
+  };
+  const { tuning: _tuning, uncertain: _uncertain, ...rest } = unit;
+  const grown = {
+    ...rest,
+    tank: { ...unit.tank, insideDiameter: more(unit.tank['insideDiameter'], Math.sqrt(times)) },
+    sump: { ...unit.sump, capacity: more(unit.sump['capacity'], times) },
+    header: { linear: `${1.5e6 / times} Pa s/m^3` },
+    returnMain: { linear: `${1e6 / times} Pa s/m^3` },
+    valves: all.flat(),
+  };
+  return plantFrom(JSON.stringify(grown), `${times} times the demo`, ['power.lostAt=0 s']);
 }
 
 /** The same plant with every line as coefficients: pipes counted as laminar. */
@@ -55,21 +89,22 @@ interface Row {
 }
 
 /** Median microseconds of a run of `seconds` simulated seconds, from a fresh copy of the start state each time. */
-function timeRun(what: string, plant: Plant, seconds: number, repeats: number): Row {
+function timeRun(what: string, plant: Plant, seconds: number, repeats: number, options: EngineOptions = {}): Row {
   const unit = createUnit(plant);
-  const engine = createEngine(unit);
+  const engine = createEngine(unit, options);
   const start = unit.start();
   const y = start.slice();
   const to = Math.round(seconds / plant.tick_s);
   const values: number[] = [];
   const inner = Math.max(1, Math.round(repeats / 15));
-  for (let k = 0; k < 30 + 15; k++) {
+  const warm = repeats > 15 ? 30 : 3;
+  for (let k = 0; k < warm + 15; k++) {
     const t0 = performance.now();
     for (let i = 0; i < inner; i++) {
       y.set(start);
       engine.advance(y, to, SILENT);
     }
-    if (k >= 30) values.push(((performance.now() - t0) * 1000) / inner);
+    if (k >= warm) values.push(((performance.now() - t0) * 1000) / inner);
   }
   return { what, unit: 'us', values, note: `${y[unit.layout.clock.steps]} steps` };
 }
@@ -89,8 +124,40 @@ const rows: Row[] = [
   ),
   timeRun('demo outage, 60 s, five valves, coefficient lines', withCoefficients(demo), 60, 150),
   timeRun('demo outage, 60 s, five valves, geometric lines', demo, 60, 150),
-  timeRun('demo service, 24 h with leaks and cycling', hold, 86_400, 15),
+  timeRun('demo service, 24 h with leaks and cycling', hold, 86_400, 30),
+  timeRun('demo service, 30 days', plantOf(DEMO, ['power.lostAt=31 d']), 30 * 86_400, 1),
 ];
+
+const few = timeRun('outage, 60 s, 5 valves on one tank', demoTimes(1), 60, 150);
+const many = timeRun('outage, 60 s, 200 valves on one tank', demoTimes(40), 60, 15);
+const middle = ({ values }: Row) => [...values].sort((a, b) => a - b)[values.length >> 1];
+rows.push(few, { ...many, note: `${many.note}; ${(middle(many) / middle(few)).toFixed(0)} times the cost of 5` });
+
+/** The cases of the second solution: by this engine and by a general ODE library, both at a step error of 1e-10. */
+const SEEDS = [17, 39, 68, 167, 211, 251, 277, 294];
+const cases = SEEDS.map((seed) => randomCase(seed));
+const here: Row = {
+  what: `${SEEDS.length} random outages, this engine at 1e-10`,
+  unit: 'ms',
+  values: [],
+  note: 'one after the other, from state to state',
+};
+const odex: Row = { ...here, what: `${SEEDS.length} random outages, general ODE library at 1e-10`, values: [] };
+const runs = cases.map((c) => {
+  const unit = createUnit(plantFrom(scenarioText(c), 'random case'));
+  const engine = createEngine(unit, { relativeStepError: 1e-10 });
+  return { unit, engine, to: Math.round(c.duration_s / c.tick_s) };
+});
+for (let k = 0; k < 7; k++) {
+  let t0 = performance.now();
+  for (const { unit, engine, to } of runs) engine.advance(unit.start(), to, SILENT);
+  if (k > 1) here.values.push(performance.now() - t0);
+  t0 = performance.now();
+  for (const c of cases) secondSolution(c);
+  if (k > 1) odex.values.push(performance.now() - t0);
+}
+rows.push(here, odex);
+
 const command: Row = {
   what: 'command, start to verdict',
   unit: 'ms',
@@ -122,7 +189,7 @@ const CAMPAIGN = [
     ['supplyLine', 'returnLine'].map((line) => `valves.${tag}.${line}={ linear: 9e7 Pa s/m^3 }`),
   ),
 ].flatMap((override) => ['--set', override]);
-const CASES = 4000;
+const CASES = 10_000;
 for (const workers of [1, 2]) {
   const row: Row = {
     what: `campaign, ${workers === 1 ? 'one worker' : `${workers} workers`}`,
@@ -130,9 +197,9 @@ for (const workers of [1, 2]) {
     values: [],
     note: `${CASES} runs of the demo, start to verdict, coefficient lines, files not written`,
   };
-  for (let k = 0; k < 3; k++) {
+  for (let k = 0; k < 5; k++) {
     const t0 = performance.now();
-    const file = path.join(root, 'scenarios/mill-creek.yaml');
+    const file = path.join(root, DEMO);
     const options = ['--runs', `${CASES}`, '--workers', `${workers}`, '--no-files', '--quiet', '--json'];
     const args = [path.join(root, 'dist/bin/tripstroke.js'), 'campaign', file, ...options, ...CAMPAIGN];
     const { status } = spawnSync(process.execPath, args, { stdio: 'ignore' });
@@ -141,6 +208,36 @@ for (const workers of [1, 2]) {
     row.values.push(CASES / ((performance.now() - t0) / 1000));
   }
   rows.push(row);
+}
+
+/** Greatest memory in MB of a command, its workers included. */
+function memory(args: readonly string[]): number {
+  const told = "process.on('exit', () => process.stderr.write(`MEMORY ${process.resourceUsage().maxRSS}`))";
+  const whole = [
+    '--import',
+    `data:text/javascript,${encodeURIComponent(told)}`,
+    path.join(root, 'dist/bin/tripstroke.js'),
+  ];
+  const { stderr } = spawnSync(process.execPath, [...whole, ...args], { encoding: 'utf8' });
+  return Number(/MEMORY (\d+)$/.exec(stderr)?.[1]) / 1024;
+}
+const file = path.join(root, DEMO);
+for (const n of [1000, 20_000]) {
+  const options = ['--runs', `${n}`, '--workers', '2', '--no-files', '--quiet', '--json'];
+  const values = [memory(['campaign', file, ...options, ...CAMPAIGN])];
+  rows.push({ what: `memory, campaign of ${n} runs`, unit: 'MB', values, note: 'two workers' });
+}
+for (const days of [1, 30]) {
+  const out = mkdtempSync(path.join(tmpdir(), 'tripstroke-bench-'));
+  const options = ['--set', `power.lostAt=${days} d`, '--sample', '10 s', '--out', out, '--quiet'];
+  const values = [memory(['replay', file, ...options])];
+  rmSync(out, { recursive: true });
+  rows.push({
+    what: `memory, replay over ${days} d`,
+    unit: 'MB',
+    values,
+    note: 'a trace row every 10 s, files written',
+  });
 }
 
 const number = (x: number) => (x >= 1000 ? x.toFixed(0) : x.toPrecision(3));
