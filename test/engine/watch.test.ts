@@ -271,6 +271,10 @@ describe('closing in on a crossing', () => {
     let times = 0;
     for (let k = 1; k < 100; k++) times += searched((x) => Math.expm1(2 * x) - Math.expm1((2 * k) / 100), 0, 1).times;
     expect(times / 99).toBeLessThan(12);
+    times = 0;
+    for (let k = 1; k < 100; k++)
+      times += searched((x) => -Math.expm1(-2 * x) + Math.expm1((-2 * k) / 100), 0, 1).times;
+    expect(times / 99).toBeLessThan(12);
   });
   test('one that is true from some point on without passing zero: the first number at which it is', () => {
     expect(searched((x) => (x >= 0.25 ? 1 : -1), 0, 1).at).toBeCloseTo(0.25, 14);
