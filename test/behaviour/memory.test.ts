@@ -100,6 +100,22 @@ test('a call for air that the level interrupts ends where a refill ends it, and 
   expect(w.times('C-1', 'starts')).toHaveLength(1);
 });
 
+// A call that the mains end has not ended by itself: whose turn it is stays.
+test.each([
+  ['P', { 'start.level': '0.55 m', compressors: [] }, 'pumps.duty'],
+  ['C', { 'start.level': '0.75 m', 'start.pressure': '7.5 barg' }, 'compressors.duty'],
+])('an outage does not change the duty over: %s-1 goes on', (letter, changes, duty) => {
+  for (const held of [true, false]) {
+    const w = watch({ ...changes, ...outage(held) }, 50);
+    expect([w.running(`${letter}-1`, 19), w.running(`${letter}-1`, 25), w.running(`${letter}-1`, 45)]).toEqual([
+      ...[true, false],
+      true,
+    ]);
+    expect(w.times(`${letter}-2`, 'is duty')).toEqual([]);
+    expect(w.slot(duty, 45)).toBe(0);
+  }
+});
+
 test('without pumps no refill is called after an outage', () => {
   const w = watch({ 'start.level': '0.65 m', pumps: [], compressors: [], ...outage(true) }, 40);
   expect(w.slot('pumps.recovery')).toBe(0);
