@@ -5,6 +5,7 @@
 import { describe, expect, test } from 'vitest';
 import { createEngine, type EngineOptions, type Mode } from '../../sim/engine.ts';
 import { layoutBuilder, newState } from '../../sim/layout.ts';
+import { createStepper } from '../../sim/stepper.ts';
 import { LOGIC, NOTHING, PHYSICS, type System } from '../../sim/system.ts';
 import { CONTACT, createWatches, LOCATED, OFF } from '../../sim/watch.ts';
 
@@ -211,6 +212,74 @@ describe('instants', () => {
   });
 });
 
+describe('scans', () => {
+  test('every one is carried out where that is asked for, else only those at which something happens', () => {
+    const carriedOut = (mode: Mode) => {
+      const system = toy({ full: 10, contact: 0.5, scanTicks: 2 });
+      const ticks = new Set<number>();
+      const y = newState(layout);
+      y[rate] = 1;
+      createEngine(
+        {
+          ...system,
+          atTick: (state, tick, emit) => {
+            ticks.add(tick);
+            return system.atTick(state, tick, emit);
+          },
+        },
+        { mode },
+      ).advance(y, 20, { sampleTicks: 0 });
+      return [...ticks].sort((p, q) => p - q);
+    };
+    expect(carriedOut('everyTick')).toEqual([0, 2, 4, 6, 8, 10, 12, 14, 16, 18, 20]);
+    // 0.5 s is seen at tick 6.
+    expect(carriedOut('skipAhead')).toEqual([0, 6, 20]);
+  });
+
+  test('a state changed from outside is looked at anew', () => {
+    const y = newState(layout);
+    y[rate] = 1;
+    const engine = createEngine(toy({ full: 10, square: 0.3 }));
+    const log: string[] = [];
+    const observer = { sampleTicks: 0, event: (state: Float64Array) => log.push(shown(state)) };
+    engine.advance(y, 5, observer);
+    expect(log).toEqual(['0.3']);
+    y[high] = 0;
+    engine.advance(y, 6, observer);
+    expect(log).toEqual(['0.3', '0.5']);
+  });
+
+  test('the middle of every piece is shown, and its end, with what belongs to them', () => {
+    const system = toy({ full: 0.42 });
+    const inside: number[] = [];
+    const settled: number[] = [];
+    const y = newState(layout);
+    y[rate] = 1;
+    const right = (state: Float64Array, time: number) => {
+      expect(system.outputs[0]).toBeCloseTo(state[level] ** 2, 12);
+      expect(state[total]).toBeCloseTo(time, 12);
+    };
+    createEngine({
+      ...system,
+      inside(state, time) {
+        right(state, time);
+        inside.push(time);
+      },
+      settled(state, time) {
+        right(state, time);
+        settled.push(time);
+      },
+    }).advance(y, 6, { sampleTicks: 0 });
+    // Pieces end at 0.05, 0.3, 0.42 s; each has its middle, and the emptying is settled before and after.
+    expect(inside.length).toBeGreaterThan(3);
+    inside.forEach((time, k) => {
+      const ends = [...new Set(settled)].sort((p, q) => p - q);
+      expect(time).toBeCloseTo((ends[k] + ends[k + 1]) / 2, 9);
+    });
+    expect(settled.filter((t) => Math.abs(t - 0.42) < 1e-9).length).toBeGreaterThanOrEqual(2);
+  });
+});
+
 describe('ends', () => {
   test('a budget of steps, a work limit, a condition', () => {
     expect(run({ full: 10 }, 1000, { stepBudget: 3 })).toMatchObject({ stop: 'work limit' });
@@ -297,5 +366,54 @@ describe('steps', () => {
     // 48 swings; some ten steps each do, a hundred would be waste.
     expect(seen.y[clock.steps]).toBeGreaterThan(200);
     expect(seen.y[clock.steps]).toBeLessThan(1300);
+  });
+
+  // The step control of DOPRI5 (Hairer, Norsett and Wanner, "Solving Ordinary Differential Equations I", from memory):
+  // h 0.9 err_before^0.04/err^0.17 after a step that was taken, h 0.9/err^0.2 after one that was not.
+  test('follow the errors of this step and of the one before', () => {
+    const decays = (time: number, y: Float64Array, out: Float64Array) => {
+      out[level] = Math.cos(40 * time) * (3 - y[level]);
+      out[total] = 0;
+    };
+    const system = toy({ full: 100, derivative: decays });
+    const y = newState(layout);
+    const engine = createEngine(system, { stepBudget: 1e9 });
+    const stepper = createStepper(layout, decays, 1e-8);
+    let [taken, again] = [0, 0];
+    for (let n = 0; n < 60; n++) {
+      const before = y.slice();
+      let h = before[clock.planned];
+      // One step at a time.
+      let asked = 0;
+      engine.advance(y, 1e6, { sampleTicks: 0 }, () => asked++ > 0);
+      if (n === 0) continue;
+      const time = timeOf(before);
+      stepper.begin(time, before);
+      for (;;) {
+        const error = stepper.attempt(time, before, h, time + h);
+        if (error > 1) {
+          h *= Math.max(0.2, 0.9 / error ** 0.2);
+          again++;
+          continue;
+        }
+        const growth = (0.9 * before[clock.lastError] ** 0.04) / Math.max(error, 1e-10) ** 0.17;
+        // An error is a difference of sums that nearly cancel.
+        expect(timeOf(y) - time).toBeCloseTo(h, 12);
+        expect(y[clock.planned] / (h * Math.min(5, Math.max(0.2, growth))) - 1).toBeCloseTo(0, 6);
+        expect(y[clock.lastError] / Math.max(error, 1e-4) - 1).toBeCloseTo(0, 6);
+        taken++;
+        break;
+      }
+    }
+    expect(taken).toBe(59);
+    expect(again).toBeGreaterThan(3);
+  });
+
+  test('cut short by what is due, one does not shorten those after it', () => {
+    const { y } = run({ full: 100, changes: {} }, [30]);
+    expect(y[clock.planned]).toBeGreaterThan(0.3);
+    const cut = run({ full: 100 }, [30, 31, 32]);
+    expect(cut.y[clock.planned]).toBeGreaterThanOrEqual(y[clock.planned] / 5);
+    expect(cut.y[clock.steps]).toBe(y[clock.steps] + 2);
   });
 });

@@ -66,6 +66,13 @@ describe('readings', () => {
     expect(reading(watchOn(LOCATED, 3, 1), 0, y)).toBe(1 + 3 * 2);
     expect(reading(watchOn(LOCATED, 3, 1, -2), 0, y)).toBe(1 + 3 * 2 - 2 * 5);
     expect(readingAt(watchOn(LOCATED, 3, 1), 0, stepper, y, 0.5)).toBe(1 + 3 * 2.5);
+    // Any slot may be the second, the very first one too.
+    const turned = watchOn(LOCATED, 3, 1, -2);
+    turned.slotA[0] = 1;
+    turned.slotB[0] = 0;
+    expect(reading(turned, 0, y)).toBe(1 + 3 * 5 - 2 * 2);
+    expect(readingAt(turned, 0, stepper, y, 0.5)).toBe(1 + 3 * 3 - 2 * 2.5);
+    expect(new Set([OFF, LOCATED, CONTACT]).size).toBe(3);
     expect(readingAt(watchOn(LOCATED, 3, 1, -2), 0, stepper, y, 0.5)).toBe(1 + 3 * 2.5 - 2 * 3);
   });
 });
@@ -99,13 +106,14 @@ describe('instants', () => {
           const found = firstInstant(watchOn(LOCATED, 1, 0), 0, stepper, y);
           // Roots at least 1/200 apart: the slope there is some 1e-7 of the coefficients, whose rounding is 1e-16.
           expect(Math.abs(found - roots[0])).toBeLessThan(1e-8);
+          // The same out of two terms, neither of which rises there.
+          const other = [3, -2, 5, 1, -4].map((k) => k * size);
           const split = stepOf(
-            p.map((k) => (k * sign) / 2),
-            p.map((k) => (-k * sign) / 6),
+            [0, 1, 2, 3, 4].map((k) => (p[k] ?? 0) * sign + 2 * other[k]),
+            other,
           );
-          expect(Math.abs(firstInstant(watchOn(LOCATED, 1, 0, -3), 0, split.stepper, split.y) - roots[0])).toBeLessThan(
-            1e-8,
-          );
+          const pair = firstInstant(watchOn(LOCATED, 1, 0, -2), 0, split.stepper, split.y);
+          expect(Math.abs(pair - roots[0])).toBeLessThan(1e-8);
         },
       ),
       { seed: 71, numRuns: 400 },
@@ -160,6 +168,19 @@ describe('ticks', () => {
           const { stepper, y } = stepOf(p);
           const found = firstTick(watchOn(CONTACT, 1, 0), 0, stepper, y, first, last, stride, fraction);
           expect(found).toBe(everyTick(p, first, last, stride, fraction));
+          // In halves and whole numbers, so that both ways of adding up agree to the last bit.
+          const other = [7, -5, 3, 11, -13];
+          const q = p.map((k) => Math.round(8 * k));
+          const split = stepOf(
+            q.map((k, n) => k + other[n]),
+            other,
+          );
+          const w = watchOn(CONTACT, 1, 0, -1);
+          const pair = firstTick(w, 0, split.stepper, split.y, first, last, stride, fraction);
+          let tried = -1;
+          for (let k = last - ((last - first) % stride); k >= first; k -= stride)
+            if (readingAt(w, 0, split.stepper, split.y, fraction(k)) >= 0) tried = k;
+          expect(pair).toBe(tried);
         },
       ),
       { seed: 73, numRuns: 3000 },
@@ -180,6 +201,25 @@ describe('ticks', () => {
     expect(at(51, 100, 1)).toBe(-1);
     expect(at(1, 49, 1)).toBe(-1);
     expect(at(60, 40, 1)).toBe(-1);
+  });
+
+  test('sums of large terms that cancel: what rounding leaves just under zero is still looked at', () => {
+    // 1e9 (1 + u) - 1e9 (1 + v) + c, with a value of exactly 0 at tick 37 and less everywhere else.
+    for (const size of [1e3, 1e6, 1e9]) {
+      for (const tick of [17, 37, 83]) {
+        const m = tick / 100;
+        const dip = [-(m * m), 2 * m, -1];
+        const { stepper, y } = stepOf(
+          dip.map((k, n) => (n === 0 ? k + size : k)),
+          [size],
+        );
+        const w = watchOn(CONTACT, 1, 0, -1);
+        const read = (k: number) => readingAt(w, 0, stepper, y, k / 100) >= 0;
+        const first = Array.from({ length: 100 }, (_, k) => k + 1).find(read) ?? -1;
+        expect(firstTick(w, 0, stepper, y, 1, 100, 1, (k) => k / 100)).toBe(first);
+        if (size > 1e3) expect(first).toBeGreaterThan(0);
+      }
+    }
   });
 
   test('a long step is searched in halves, not tick by tick', () => {
@@ -230,6 +270,10 @@ describe('closing in on a crossing', () => {
   test('smooth ones in a dozen trials', () => {
     let times = 0;
     for (let k = 1; k < 100; k++) times += searched((x) => Math.expm1(2 * x) - Math.expm1((2 * k) / 100), 0, 1).times;
+    expect(times / 99).toBeLessThan(12);
+    times = 0;
+    for (let k = 1; k < 100; k++)
+      times += searched((x) => -Math.expm1(-2 * x) + Math.expm1((-2 * k) / 100), 0, 1).times;
     expect(times / 99).toBeLessThan(12);
   });
   test('one that is true from some point on without passing zero: the first number at which it is', () => {

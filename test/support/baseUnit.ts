@@ -12,7 +12,7 @@ import { createUnit, type Unit } from '../../models/unit.ts';
 import { eventWords } from '../../scenarios/eventText.ts';
 import { formatFaults, loadScenario } from '../../scenarios/index.ts';
 import { createEngine, type Mode } from '../../sim/engine.ts';
-import { expectInBounds, expectUnused, honest } from './contract.ts';
+import { expectAtRest, expectInBounds, expectUnused, honest } from './contract.ts';
 
 export const BASE = `
 title: a small invented unit
@@ -176,6 +176,7 @@ export function watch(
       sample(state, tick) {
         if (mode !== 'skipAhead') return;
         states[tick] = state.slice();
+        expectAtRest(of, state);
         if (tick % 10 === 0) expectInBounds(of, state);
       },
       event: (state, code, item, value, other) => {

@@ -37,6 +37,28 @@ export function expectInBounds(unit: Unit, state: Float64Array): void {
   expect(firstBadSlot(unit.layout, state)).toBeUndefined();
 }
 
+/** Timers of what is not going on do not run, and bits that say so agree. */
+export function expectAtRest(unit: Unit, y: Float64Array): void {
+  const s = unit.panel.slots;
+  const { pumps, compressors, valves } = unit.plant;
+  for (let m = 0; m < pumps.length + compressors.length; m++) {
+    if (y[s.commanded + m] === 0)
+      expect([y[s.commandedSince + m], y[s.unprovenSince + m], y[s.longRun + m]]).toEqual([-1, -1, 0]);
+    if (y[s.proven + m] === 1) expect(y[s.unprovenSince + m]).toBe(-1);
+    if (y[s.running + m] === 0) expect(y[s.comingUp + m]).toBe(0);
+    if (y[s.tripped + m] === 0) expect(y[s.relayTripped + m]).toBe(0);
+  }
+  compressors.forEach((_, j) => {
+    if (y[s.running + pumps.length + j] === 0 && y[s.control] === 1) expect(y[s.loaded + j]).toBe(0);
+  });
+  if (y[s.mains] === 1) expect(y[s.controlEnds]).toBe(-1);
+  else expect(y[s.backSince]).toBe(-1);
+  const trip = unit.trip.slots;
+  valves.forEach((_, i) => {
+    if (y[trip.since + i] < 0) expect(y[trip.pauseSince + i]).toBe(-1);
+  });
+}
+
 /**
  * The unit, held at every tick that is carried out to what it says of it: PHYSICS where a rate changes (the engine plans its
  * steps anew), and not NOTHING where a bit or a timer of the trip does.
