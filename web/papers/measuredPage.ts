@@ -5,7 +5,7 @@ import { printed, type SheetIdentity } from '../../studies/sheetCsv.ts';
 import { html, type Markup, type Part } from '../html.ts';
 import { page, pageTable } from '../page.ts';
 import { scenarioHash } from '../sha256.ts';
-import { changedBy, headline, whyText } from './measuredWords.ts';
+import { changedBy, headline, hintsOf, whyText } from './measuredWords.ts';
 import { between } from './wording.ts';
 
 /** A file of readings. */
@@ -54,7 +54,7 @@ ${pageTable(
 )}
 <p>Predicted for ${identity.temperature ?? 'the temperature of the file'}, from the start charge of the sheet.</p>
 </header>
-${bad.length === 0 ? '' : html`<section><h2>What does not pass</h2>${linesTable(bad, sheet)}</section>`}
+${bad.length === 0 ? '' : html`<section><h2>What does not pass</h2>${linesTable(bad, sheet)}${hintsOf(judged, sheet).map((t) => html`<p>Perhaps: ${t}.</p>`)}</section>`}
 ${
   moved.length === 0
     ? ''
