@@ -144,7 +144,13 @@ export function makeDossier(
   const defeat = faults.answers.filter((a) => a.consequence === 'defeats');
   const summary = {
     title: values.title,
-    met: required && worst.proof.met && result.verdict.met && missed === 0,
+    // Steps of the file have no place in a failure at another moment.
+    met:
+      required &&
+      worst.proof.met &&
+      result.verdict.strokes.every((s) => s.met) &&
+      !result.work.limitReached &&
+      missed === 0,
     verdict: required ? result.verdict.text : 'No trip stroke is required of any valve, so nothing is proven.',
     faults: { run: faults.answers.length, defeat: defeat.length, hidden: defeat.filter((a) => a.hidden).length },
     selfcheck: { figures: checks.length, missed },

@@ -7,7 +7,7 @@ import type { CsvProblem } from '../studies/csv.ts';
 import { type JudgedLine, judgeReadings, type Measured } from '../studies/measured.ts';
 import { belongs, ofScenario, printed, type ReadingsFile, readReadings, sheetSettings } from '../studies/sheetCsv.ts';
 import { measuredPage } from '../web/papers/measuredPage.ts';
-import { changedBy, headline, lineText, whyText } from '../web/papers/measuredWords.ts';
+import { changedBy, headline, hintsOf, lineText, whyText } from '../web/papers/measuredWords.ts';
 import { between } from '../web/papers/wording.ts';
 import { Exit } from './exitCodes.ts';
 import { forEachFile, refuse } from './files.ts';
@@ -179,6 +179,7 @@ function printMeasured(
   const [first = '', ...more] = paragraph(judged.met ? 'MET: ' : 'NOT MET: ', headline(judged), WIDTH);
   const odd = judged.lines.filter((l) => l.passes && l.why !== undefined);
   const moved = changedBy(judged, sheet);
+  const hints = hintsOf(judged, sheet);
   const words = (l: JudgedLine) => printable(lineText(l, sheet));
   const row = (l: JudgedLine) => {
     if (l.line.kind === 'answer') return [l.line.id, words(l), l.line.expected, l.answer ?? '-', whyText(l, sheet)];
@@ -215,6 +216,7 @@ function printMeasured(
             .slice(0, 8)
             .flatMap((l, k) => labelled(k === 0 ? 'Noted' : '', `${l.line.id} ${words(l)}: ${whyText(l, sheet)}`)),
         ]),
+    ...(hints.length === 0 ? [] : ['', ...hints.slice(0, 4).flatMap((t, k) => labelled(k === 0 ? 'Perhaps' : '', t))]),
     ...(moved.length === 0 ? [] : ['', ...moved.slice(0, 8).flatMap((t, k) => labelled(k === 0 ? 'Drift' : '', t))]),
     '',
     ...(version === identity.version

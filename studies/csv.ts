@@ -1,6 +1,6 @@
 /**
  * Comma-separated text as table programs leave it: quoted cells, line ends of any kind, a byte order mark, a separator that is
- * a comma, a semicolon or a tab. Every cell knows its place. Source: RFC 4180, and common practice for the rest.
+ * a comma, a semicolon or a tab. Every cell knows its place. Source: RFC 4180 (from memory); common practice for the rest.
  */
 
 export interface Cell {

@@ -5,6 +5,7 @@
 import { drawsOil } from '../models/motion.ts';
 import type { Plant } from '../models/plant.ts';
 import { createUnit, type Unit } from '../models/unit.ts';
+import { LARGEST } from '../scenarios/magnitude.ts';
 import type { Outcome, StrokeResult } from '../scenarios/result.ts';
 import type { RunEvent } from '../scenarios/run.ts';
 import type { ScenarioValues } from '../scenarios/scenario.ts';
@@ -69,13 +70,15 @@ export function outageSpan(plant: Plant): number {
 
 /** Trace rows that a long replay keeps at most (choice): a day at 4 s. */
 const MOST_ROWS = 21_600;
+/** When the mains come back in a replay without that: the latest time that a file may give, s. */
+const LATEST_s = LARGEST.time;
 
 /** Overrides with which a failure late in service is replayed whole: as long as it takes, with fewer trace rows. */
 export function lateOverrides(values: ScenarioValues, plant: Plant, lostAt_s: number): string[] {
   const end_s = Math.ceil(lostAt_s + outageSpan(plant));
   const sample_s = Math.ceil(end_s / MOST_ROWS);
   return [
-    ...(values.power.backAt === undefined ? [] : [`power.backAt=${1e6 * 86_400} s`]),
+    ...(values.power.backAt === undefined ? [] : [`power.backAt=${LATEST_s} s`]),
     // A length that the file gives may end before the failure.
     ...(values.run.duration === undefined ? [] : [`run.duration=${end_s} s`]),
     ...(sample_s > 1 && sample_s > values.run.sample ? [`run.sample=${sample_s} s`] : []),

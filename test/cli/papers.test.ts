@@ -108,6 +108,9 @@ describe('measured', () => {
     narrow(stdout);
     expect(stdout).toMatch(/^NOT MET: 5 of 52 lines do not pass: 3 outside, 2 without a reading\.$/m);
     expect(flat(stdout)).toMatch(/D6a .*yes no yes expected, no found/);
+    expect(flat(stdout)).toContain(
+      'Perhaps: D6a "The standby takes over when the duty is not proven": does not come with LS-72',
+    );
     // It truly sank from 561 to 555 mm, read to 1.5 mm either time.
     expect(flat(stdout)).toMatch(/C3f LS-72 \(duty start\): falling: acts: -[3-9] mm since the last visit/);
     expect(existsSync(place.at('visit.html'))).toBe(true);

@@ -153,3 +153,13 @@ test('the less a failure spares the worse it is, without a jump where a stroke n
   }
   expect([...seen].sort()).toEqual(['late', 'still moving']);
 });
+
+test('the proof of a unit whose mains come back can be read again: they come back decades later', () => {
+  const { values, plant } = load('quern-fold');
+  const found = worstOverrides(findWorst(values, plant, { instants: 3, longestService_s: 3600 }), values, plant);
+  const again = load('quern-fold', ...found);
+  const back_s = Math.max(
+    ...again.plant.actions.filter((a) => a.action === 'restore mains').map((a) => a.tick * plant.tick_s),
+  );
+  expect(back_s).toBeGreaterThan(20 * 365 * 86_400);
+});

@@ -104,7 +104,7 @@ ${
       q(s.longest_s, 'time'),
       s.margin === undefined ? '-' : `${percent(s.margin)} ${s.marginOf ?? ''}`,
       percent(s.marginWanted),
-      s.met ? 'met' : html`<span class="care">NOT MET</span>`,
+      s.met ? 'met' : html`<span class="care">${s.tooCloseToCall ? 'TOO CLOSE TO CALL' : 'NOT MET'}</span>`,
     ]),
   ) ?? html`<p>Nothing is required of any valve in the file.</p>`
 }
@@ -185,7 +185,7 @@ ${pageTable(
     { head: '' },
   ],
   harm.map((f) => [
-    f.item,
+    html`<span class="whole">${f.item}</span>`,
     html`${f.mode}${f.reason === '' ? '' : html`<span class="why">${f.reason}</span>`}`,
     f.local,
     f.hidden ? html`<strong>${f.revealed}</strong>` : f.revealed,
@@ -199,11 +199,12 @@ ${pageTable(
 function findingSection(findings: readonly Finding[]): Markup | undefined {
   if (findings.length === 0) return undefined;
   return html`<section><h2>What the file gives cause to say</h2>
-${findings.map((f) => html`<p class="keep"><strong>${f.severity === 'warning' ? 'Warning' : 'Note'}.</strong> ${f.text} <span class="soft">${f.advice}</span></p>`)}</section>
+${findings.map((f) => html`<p class="keep"><strong>${f.severity === 'warning' ? 'Warning' : 'Note'}.</strong> ${f.text.charAt(0).toUpperCase()}${f.text.slice(1)} <span class="soft">${f.advice}</span></p>`)}</section>
 `;
 }
 
 const STYLE = `
+.whole { white-space: nowrap; }
 .verdict { font-size: 18px; font-weight: 700; margin: 10px 0 12px; max-width: none; }
 .why { display: block; color: var(--soft); font-size: 12.5px; max-width: 46ch; overflow-wrap: anywhere; }
 .hash { font-size: 11px; word-break: break-all; }

@@ -5,7 +5,7 @@ import { printed, type SheetIdentity } from '../../studies/sheetCsv.ts';
 import { html, type Markup, type Part } from '../html.ts';
 import { page, pageTable } from '../page.ts';
 import { scenarioHash } from '../sha256.ts';
-import { changedBy, headline, whyText } from './measuredWords.ts';
+import { changedBy, headline, hintsOf, whyText } from './measuredWords.ts';
 import { between } from './wording.ts';
 
 /** A file of readings. */
@@ -38,7 +38,7 @@ export function measuredPage(sheet: Sheet, identity: SheetIdentity, judged: Meas
   const fileRow = (what: string, f: ReadFile) => [
     what,
     f.file,
-    html`<span class="date">${f.date === '' ? '-' : f.date}</span>`,
+    html`<span class="whole">${f.date === '' ? '-' : f.date}</span>`,
     f.by === '' ? '-' : f.by,
     html`<span class="code hash">${scenarioHash(f.text)}</span>`,
   ];
@@ -54,7 +54,7 @@ ${pageTable(
 )}
 <p>Predicted for ${identity.temperature ?? 'the temperature of the file'}, from the start charge of the sheet.</p>
 </header>
-${bad.length === 0 ? '' : html`<section><h2>What does not pass</h2>${linesTable(bad, sheet)}</section>`}
+${bad.length === 0 ? '' : html`<section><h2>What does not pass</h2>${linesTable(bad, sheet)}${hintsOf(judged, sheet).map((t) => html`<p>Perhaps: ${t}.</p>`)}</section>`}
 ${
   moved.length === 0
     ? ''
@@ -115,7 +115,7 @@ function linesTable(lines: readonly JudgedLine[], sheet: Sheet): Markup | undefi
       l.line.id,
       html`${what}, <span class="soft">${unit}</span>`,
       shown(expected),
-      limits === undefined ? '' : between(limits, text),
+      limits === undefined ? '' : html`<span class="whole">${between(limits, text)}</span>`,
       shown(l.found),
       shown(l.left),
       signed(l.difference),
@@ -195,7 +195,7 @@ ${bar(range, 'limits', 14)}${p.band === undefined ? '' : bar(p.band, 'band', 6)}
 }
 
 const STYLE = `
-.date { white-space: nowrap; }
+.whole { white-space: nowrap; }
 .verdict { font-size: 18px; font-weight: 700; margin: 10px 0 16px; max-width: none; }
 .why { display: block; color: var(--soft); font-size: 12.5px; }
 figure svg { color: var(--ink); }

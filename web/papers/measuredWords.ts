@@ -58,3 +58,21 @@ export function changedBy(judged: Measured, sheet: Sheet): string[] {
     .sort((a, b) => b.share - a.share)
     .map((m) => m.text);
 }
+
+/** Where something does not pass: switches that, at an end of their accuracy, keep it from coming at all. */
+export function hintsOf(judged: Measured, sheet: Sheet): string[] {
+  const bad = new Set(judged.lines.filter((l) => !l.passes).map((l) => l.line));
+  return sheet.parts.flatMap((part) =>
+    part.entries.flatMap((entry) => {
+      const line = entry.lines.find((l) => bad.has(l));
+      const names = [
+        ...new Set(entry.lines.flatMap((l) => (l.kind === 'reading' && l.band !== undefined ? l.band.unless : []))),
+      ];
+      return line === undefined || names.length === 0
+        ? []
+        : [
+            `${line.id} "${entry.text}": does not come with ${names.join(' or ')} at an end of the accuracy; look there first`,
+          ];
+    }),
+  );
+}

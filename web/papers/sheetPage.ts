@@ -84,7 +84,7 @@ function instruments(sheet: Sheet): Markup {
     ['Hand pump with gauge', 'for pressure switches out of reach, isolated and bled'],
     ['Stopwatch', 'to half a second'],
     ['Thermometer', 'oil and air beside the tank'],
-    ['Lamp or meter', 'to see a contact act at the terminals of the panel, not only at its alarm'],
+    ['Continuity tester', 'to see a contact act at the terminals of the panel, not only at its alarm'],
   ];
   return html`<section><h2>Instruments</h2>
 ${pageTable(
