@@ -69,7 +69,7 @@ export function faultsReport(answer: FaultsAnswer, report: FaultsReport): string
     return pageTable(
       caption,
       [
-        { head: 'Item' },
+        { head: 'Item', tight: true },
         { head: 'Failure mode' },
         { head: 'In service', wide: true },
         { head: 'Revealed by' },
@@ -83,7 +83,7 @@ export function faultsReport(answer: FaultsAnswer, report: FaultsReport): string
           a.mode,
           a.local,
           a.hidden
-            ? html`${care('HIDDEN')}${revealWords(a) === 'hidden' ? ': no alarm tells' : `: ${revealWords(a)}`}`
+            ? html`${care('HIDDEN')}${revealWords(a) === 'hidden' ? ': no alarm tells' : revealWords(a).replace(/^hidden/, '')}`
             : revealWords(a),
           html`${stroke} ${margin}${
             why === undefined

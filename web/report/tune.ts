@@ -48,10 +48,10 @@ export function tuneReport(answer: TuneAnswer, report: StudyReport): string {
         'Setpoints as set and as recommended, with what bounds each',
         [
           { head: 'Setpoint' },
-          { head: 'Tag' },
+          { head: 'Tag', tight: true },
           { head: 'As set', right: true },
           { head: target, right: true },
-          { head: 'May be set' },
+          { head: 'May be set', tight: true },
           { head: 'Why' },
         ],
         rows,

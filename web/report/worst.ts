@@ -69,7 +69,7 @@ export function worstReport(answer: WorstAnswer, report: StudyReport): string {
       .filter(Number.isFinite)
       .map(clip);
     const [low, high] = [Math.min(0, ...ys), Math.max(0, ...ys)];
-    const air = 0.08 * Math.max(high - low, 1);
+    const air = 0.12 * Math.max(high - low, 1);
     const end = service.ticks * plant.tick_s;
     const ticks = timeTicks(0, end, 6);
     const labels = timeLabels(ticks);

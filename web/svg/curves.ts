@@ -100,8 +100,7 @@ export function pointsDrawing(
   parts.push(path(dots.join(''), { stroke: 'line-1', fill: 'line-1' }));
   parts.push(path(crosses.join(''), { stroke: 'care', width: 1.5 }));
   for (const n of named) {
-    const low = y(n.y) > (top + bottom) / 2;
-    const at = low ? y(n.y) - 12 : y(n.y) + 18;
+    const at = y(n.y) - 11;
     const end = x(n.x) > (52 + right) / 2;
     parts.push(path(`M${c(x(n.x))} ${c(y(n.y) - 6)}l6 6l-6 6l-6 -6z`, { stroke: 'ink', width: 2 }));
     parts.push(text(x(n.x) + (end ? -9 : 9), at, n.name, { anchor: end ? 'end' : 'start', bold: true }));
@@ -201,7 +200,13 @@ export function distributionDrawing(
       text: `${t.text} %`,
     })),
   };
-  const { x, y, parts, top, bottom } = frame(wide, tall, across, { title: 'runs', least: 0, greatest: most }, 20);
+  const { x, y, parts, top, bottom } = frame(
+    wide,
+    tall,
+    across,
+    { title: 'runs', least: 0, greatest: 1.18 * most },
+    20,
+  );
   for (const b of shown) {
     const [x1, x2, up] = [x(from(b)) + 1, x(to(b)) - 1, y(b.count)];
     const good = b.from >= -1e-12;
