@@ -28,6 +28,8 @@ import { runBlocks } from './pool.ts';
 import { printCampaign, worstText } from './printCampaign.ts';
 import { reportFault } from './programFault.ts';
 import { type Progress, progressLine } from './progress.ts';
+import { reportObstacle } from './reportFile.ts';
+import { fileReport } from './study.ts';
 import { isSystemError, paintStdout, say, systemReason, warn } from './terminal.ts';
 import { withUnits } from './withUnits.ts';
 import { writeWhole } from './writeWhole.ts';
@@ -39,6 +41,7 @@ export interface CampaignOutputOptions {
   readonly csv?: boolean | undefined;
   readonly json?: boolean | undefined;
   readonly force?: boolean | undefined;
+  readonly report?: string | undefined;
 }
 
 export interface CampaignCommandOptions extends CampaignOutputOptions {
@@ -89,6 +92,8 @@ export async function campaignCommand(file: string, options: CampaignCommandOpti
   const name = nameOf(file);
   if (!options.files && (options.resume || options.shard !== undefined || options.csv))
     return fail('--no-files leaves nothing on disk for --resume, --shard or --csv; leave one of them out');
+  const refused = refusedReport(options);
+  if (refused !== undefined) return fail(refused);
   const input = await readScenarioText(file);
   if ('problem' in input) return fail(input.problem);
   try {
@@ -103,6 +108,14 @@ export async function campaignCommand(file: string, options: CampaignCommandOpti
   } catch (error) {
     return reportFault(error, name);
   }
+}
+
+/** Why no report can be written; asked before the runs. */
+function refusedReport({ report, shard }: CampaignOutputOptions & Pick<CampaignCommandOptions, 'shard'>) {
+  if (report === undefined) return undefined;
+  if (shard !== undefined && shard[1] > 1)
+    return '--report: a part has no answer of its own; give --report to "campaign merge"';
+  return reportObstacle(report);
 }
 
 const campaignFolder = (file: string): string =>
@@ -223,7 +236,7 @@ async function runCampaign(
     say(`When all parts are: tripstroke campaign merge ${path.join(options.out, campaignFolder(title.file))}.part-*\n`);
     return failures === 0 ? Exit.met : Exit.notMet;
   }
-  return finish(prepared, rows, options, folder);
+  return await finish(prepared, rows, options, folder);
 }
 
 /** Makes the folder ready, and says what in it is done already. Throws errors of the operating system. */
@@ -278,6 +291,8 @@ function parseTitle(text: string): Title | undefined {
 
 /** `campaign merge`: the parts of a campaign put together. */
 export async function mergeCommand(folders: readonly string[], options: CampaignOutputOptions): Promise<Exit> {
+  const refused = refusedReport(options);
+  if (refused !== undefined) return fail(refused);
   try {
     const parts: { readonly folder: string; readonly title: Title; readonly content: JournalContent }[] = [];
     for (const folder of folders) {
@@ -327,7 +342,7 @@ export async function mergeCommand(folders: readonly string[], options: Campaign
         rows.slice(block * BLOCK * width, Math.min(title.runs, (block + 1) * BLOCK) * width),
       );
     opened.journal.close();
-    return finish(prepared, rows, options, folder);
+    return await finish(prepared, rows, options, folder);
   } catch (error) {
     return reportFault(error);
   }
@@ -335,12 +350,12 @@ export async function mergeCommand(folders: readonly string[], options: Campaign
 
 // -------------------------------------------------------------------------------------------------------------- output
 
-function finish(
+async function finish(
   prepared: Prepared,
   rows: Float64Array,
   options: CampaignOutputOptions,
   folder: string | undefined,
-): Exit {
+): Promise<Exit> {
   const { title, text, scenario, plan, campaign } = prepared;
   const answer = foldCampaign(campaign, plan, rows);
   const units = options.units ?? unitsWritten(text);
@@ -357,6 +372,19 @@ function finish(
     if (options.csv) write('cases.csv', casesCsv(prepared, rows, units));
   }
   say(options.json ? json : printCampaign(answer, plan, scenario, { ...shown, paint: paintStdout }));
+  if (options.report !== undefined) {
+    const { campaignReport } = await import('../web/report/campaign.ts');
+    const { file, set, runs, sampling, seed } = title;
+    const { report, units: asked } = options;
+    const base = { scenario, text, units };
+    const unfiled = fileReport('campaign', file, base, { report, set, units: asked }, { runs, sampling, seed }, (r) =>
+      campaignReport(answer, plan, { ...r, file, set }),
+    );
+    if (unfiled !== undefined) {
+      warn(unfiled);
+      return Exit.refused;
+    }
+  }
   if (failed !== undefined) return fail(failed);
   return answer.met.value === 1 ? Exit.met : Exit.notMet;
 }

@@ -280,6 +280,7 @@ export async function run(args: readonly string[]): Promise<Exit> {
     .option('--service <time>', 'longest service that is followed (default: "60 d")')
     .option('--csv <file>', 'write all moments as CSV')
     .option('--json', 'print JSON and nothing else')
+    .addOption(reportOption())
     .addHelpText('after', WORST_EXAMPLES)
     .action(async (file, options) => {
       const { worstCommand } = await import('./worstCommand.ts');
@@ -307,6 +308,7 @@ export async function run(args: readonly string[]): Promise<Exit> {
     .option('--force', 'replace the results of a different campaign')
     .option('--quiet', 'no progress')
     .option('--no-files', 'write no result folder')
+    .addOption(reportOption())
     .addHelpText('after', CAMPAIGN_EXAMPLES)
     .action(async (file, options) => {
       const { campaignCommand } = await import('./campaignCommand.ts');
@@ -321,6 +323,7 @@ export async function run(args: readonly string[]): Promise<Exit> {
     .option('--csv', 'write all cases as CSV too')
     .option('--json', 'print the result as JSON and nothing else')
     .option('--force', 'replace the results of a different campaign')
+    .addOption(reportOption())
     .action(async (folders, _own, command) => {
       const { mergeCommand } = await import('./campaignCommand.ts');
       // An option that "campaign" has too is taken there.
@@ -340,6 +343,7 @@ export async function run(args: readonly string[]): Promise<Exit> {
     .option('--all', 'show the faults that do no harm one by one too')
     .option('--csv <file>', 'write all faults as CSV')
     .option('--json', 'print JSON and nothing else')
+    .addOption(reportOption())
     .addHelpText('after', FAULTS_EXAMPLES)
     .action(async (file, options) => {
       const { faultsCommand } = await import('./faultsCommand.ts');
@@ -371,6 +375,7 @@ export async function run(args: readonly string[]): Promise<Exit> {
     .option('--out <file>', 'write the scenario with only the setpoints changed', filled)
     .option('--trade-off', 'print margin against starts an hour')
     .option('--json', 'print JSON and nothing else')
+    .addOption(reportOption())
     .addHelpText('after', TUNE_EXAMPLES)
     .action(async (file, options) => {
       const { tuneCommand } = await import('./tuneCommand.ts');

@@ -3,11 +3,12 @@ import { stringify } from 'csv-stringify/sync';
 import type { Scenario } from '../scenarios/load.ts';
 import { columnUnit, type UnitSystem } from '../scenarios/units.ts';
 import { examineFaults, examinePairs, type FaultAnswer, INTERVAL_s, pairsOf, REPAIR_s } from '../studies/faults.ts';
+import { revealWords } from '../studies/faultsWords.ts';
 import { answerWords } from '../studies/worstWords.ts';
 import { Exit } from './exitCodes.ts';
 import { nameOf } from './input.ts';
-import { printFaults, revealWords } from './printFaults.ts';
-import { answerJson, type StudyOptions, studyFile, timeOption } from './study.ts';
+import { printFaults } from './printFaults.ts';
+import { answerJson, fileReport, type StudyOptions, studyFile, timeOption } from './study.ts';
 import { paintStdout, say, warn } from './terminal.ts';
 import { withUnits } from './withUnits.ts';
 import { writeWhole } from './writeWhole.ts';
@@ -36,7 +37,9 @@ export async function faultsCommand(file: string, options: FaultsCommandOptions)
     return Exit.refused;
   }
   const [interval_s, repair_s] = times as number[];
-  return studyFile(file, options, ({ scenario, units, onProgress, clear }) => {
+  const reports = options.report === undefined ? undefined : await import('../web/report/faults.ts');
+  return studyFile(file, options, (opened) => {
+    const { scenario, units, onProgress, clear } = opened;
     const { values, plant } = scenario;
     const study = { units, interval_s, repair_s };
     const started = performance.now();
@@ -94,8 +97,21 @@ export async function faultsCommand(file: string, options: FaultsCommandOptions)
           }),
         );
       }
-      if (failed !== undefined) {
-        warn(failed);
+      const { interval, repair, only, pairs: asked, most } = options;
+      const changing = { interval, repair, only, pairs: asked, most };
+      const unfiled = fileReport('faults', file, opened, options, changing, (report) =>
+        reports!.faultsReport(answer, {
+          ...report,
+          file: nameOf(file),
+          set: options.set ?? [],
+          interval_s,
+          repair_s,
+          pairs,
+        }),
+      );
+      const complaints = [failed, unfiled].filter((f) => f !== undefined);
+      if (complaints.length > 0) {
+        complaints.forEach(warn);
         return Exit.refused;
       }
       const defeated = answer.answers.some((a) => a.consequence === 'defeats') || (pairs?.answers.length ?? 0) > 0;

@@ -2,29 +2,26 @@
 import type { Scenario } from '../scenarios/load.ts';
 import { CAUTIONS } from '../scenarios/result.ts';
 import type { Uncertain } from '../scenarios/uncertain.ts';
-import { formatQuantity, type UnitSystem } from '../scenarios/units.ts';
-import type { CampaignAnswer, CampaignPlan, RequiredStroke, Share } from '../studies/campaign.ts';
-import { REPLICATES } from '../studies/sampling.ts';
+import type { UnitSystem } from '../scenarios/units.ts';
+import type { CampaignAnswer, CampaignPlan, RequiredStroke } from '../studies/campaign.ts';
+import {
+  CAMPAIGN_HOLDS,
+  campaignSaid,
+  carefulText,
+  correlationText,
+  drawnText,
+  interval,
+  otherwiseText,
+  percent,
+  SPARE_MEANS,
+  sampledText,
+  sharePercent,
+  strokeName,
+} from '../studies/campaignWords.ts';
 import { labelled, paragraph, printable, table, WIDTH, wrap } from './layout.ts';
 import { type Paint, paintNothing } from './terminal.ts';
 
 const BAR = 40;
-/** "94.2 %"; near 0 and 1 with as many decimals as tell it from them. */
-export function sharePercent(x: number): string {
-  if (!Number.isFinite(x)) return '-';
-  const rest = Math.min(x, 1 - x);
-  if (rest === 0) return `${x * 100} %`;
-  const decimals = Math.min(6, Math.max(1, Math.ceil(-Math.log10(Math.abs(rest))) - 1));
-  return `${(x * 100).toFixed(decimals)} %`;
-}
-
-const interval = ({ low, high }: Share): string => `${sharePercent(low).replace(' %', '')} to ${sharePercent(high)}`;
-const percent = (x: number): string =>
-  x === Infinity ? 'no limit' : Number.isFinite(x) ? `${(x * 100).toFixed(1).replace(/^-0\.0$/, '0.0')} %` : '-';
-
-const strokeName = (s: RequiredStroke): string =>
-  `${s.valve} ${s.direction}${s.strokes > 1 ? ` ${s.stroke}/${s.strokes}` : ''}`;
-
 export interface CampaignPrintOptions {
   readonly file: string;
   readonly units: UnitSystem;
@@ -42,19 +39,13 @@ export function printCampaign(
   options: CampaignPrintOptions,
 ): string {
   const { units, paint = paintNothing } = options;
-  const { met, runs, strokes, worst } = answer;
-  const count = strokes.length === 1 ? 'The required stroke meets' : `All ${strokes.length} required strokes meet`;
-  const shown = (input: Uncertain, x: number): string =>
-    input.dimension === undefined
-      ? String(Number(x.toPrecision(4)))
-      : formatQuantity(x, input.dimension, units, scenario.plant.ambientPressure_Pa);
-  const [first = '', ...rest] = wrap(
-    `${sharePercent(met.value)} MET: ${count} the requirement in ${Math.round(met.value * runs)} of ${runs} runs; 95 % interval ${interval(met)}.`,
-    WIDTH,
-  );
+  const { met, strokes, worst } = answer;
+  const shown = (input: Uncertain, x: number): string => drawnText(input, x, scenario, units);
+  const [first = '', ...rest] = wrap(`${sharePercent(met.value)} MET: ${campaignSaid(answer)}`, WIDTH);
   const byInfluence = answer.inputs
     .map((share, d) => ({ share, input: plan.inputs[d] as Uncertain }))
     .sort((a, b) => Math.abs(b.share.correlation || 0) - Math.abs(a.share.correlation || 0));
+  const careful = carefulText(answer);
   const most = Math.max(...answer.histogram.map((bin) => bin.count));
   const sections: string[][] = [
     [
@@ -80,19 +71,13 @@ export function printCampaign(
           Number.isFinite(s.margins[0])
             ? `${percent(s.margins[0]).replace(' %', '')} to ${percent(s.margins[2])}`
             : percent(s.margins[0]),
-          Object.entries(s.outcomes)
-            .filter(([outcome]) => outcome !== 'completed' && outcome !== 'not simulated')
-            .map(([outcome, n]) => `${outcome} ${n}`)
-            .join(', '),
+          otherwiseText(s),
         ],
       })),
       WIDTH,
     ),
     [
-      ...wrap(
-        'Least margin of a run beyond the one wanted; below 0 the run is not met. A late stroke counts by its time, one that does not end by the time it was given and the share of its way that it lacks:',
-        WIDTH,
-      ),
+      ...wrap(`${SPARE_MEANS}:`, WIDTH),
       ...table(
         answer.quantiles.map(({ share }) => ({
           head: share === 0 ? 'least' : share === 1 ? 'most' : `${share * 100} %`,
@@ -123,11 +108,7 @@ export function printCampaign(
         { head: 'Correlation', right: true },
       ],
       byInfluence.map(({ share, input }) => ({
-        cells: [
-          input.path,
-          ...share.drawn.map((x) => shown(input, x)),
-          Number.isNaN(share.correlation) ? '-' : share.correlation.toFixed(2).replace(/^-0\.00$/, '0.00'),
-        ],
+        cells: [input.path, ...share.drawn.map((x) => shown(input, x)), correlationText(share.correlation)],
       })),
       WIDTH,
     ),
@@ -158,31 +139,15 @@ export function printCampaign(
             : `The worst; the others in ${printable(options.folder)}/worst.txt:`,
           ...commandLines(options.file, [...options.set, ...worst[0].overrides]),
         ],
-    labelled('Sampled', sampledWords(answer, plan)),
-    answer.notSimulated === 0
-      ? []
-      : labelled(
-          'Careful',
-          `${answer.notSimulated === 1 ? 'one case could not be simulated and counts' : `${answer.notSimulated} cases could not be simulated and count`} as not met${answer.notSimulated === 1 ? '' : ', the first'} because of ${answer.firstRefusal ?? ''}. Narrow what is drawn.`,
-        ),
-    labelled(
-      'Holds',
-      'for this file and for what it says is not known, each drawn by itself; no faults but those of the file. The interval is that of chance alone.',
-    ),
+    labelled('Sampled', sampledText(answer, plan)),
+    careful === undefined ? [] : labelled('Careful', careful),
+    labelled('Holds', CAMPAIGN_HOLDS),
     CAUTIONS.flatMap((text) => labelled('Caution', text)),
   ];
   return `${sections
     .filter((lines) => lines.length > 0)
     .map((lines) => lines.join('\n'))
     .join('\n\n')}\n`;
-}
-
-function sampledWords(answer: CampaignAnswer, plan: CampaignPlan): string {
-  const how =
-    answer.interval === 'Wilson'
-      ? 'intervals by Wilson'
-      : `intervals from the spread of ${REPLICATES} independent sets, by Wilson where they do not differ`;
-  return `${plan.runs} runs, ${plan.sampling}, seed "${plan.seed}"; ${how}. Margins: median of the completed. Correlation: of ranks, with the least margin; near 0 too where the margin rises and falls. The same seed gives the same cases.`;
 }
 
 /** A command over several lines of a shell. */

@@ -1,11 +1,22 @@
 /** What `faults` found, as text of 80 columns: single points of failure first, each with its reason; cautions last. */
 import type { Scenario } from '../scenarios/load.ts';
 import { CAUTIONS } from '../scenarios/result.ts';
-import { formatQuantity, type UnitSystem } from '../scenarios/units.ts';
-import { FAULT_SIZES } from '../studies/faultList.ts';
+import { verdictWord } from '../scenarios/resultText.ts';
+import type { UnitSystem } from '../scenarios/units.ts';
 import type { FaultAnswer, FaultsAnswer } from '../studies/faults.ts';
-import { answerWords, ENDED } from '../studies/worstWords.ts';
-import { clockTime, labelled, paragraph, printable, type Row, table, WIDTH } from './layout.ts';
+import {
+  CONSEQUENCE,
+  eachText,
+  faultsSaid,
+  lostText,
+  pairsSaid,
+  replayOf,
+  revealWords,
+  sizesText,
+  soundText,
+} from '../studies/faultsWords.ts';
+import { answerWords } from '../studies/worstWords.ts';
+import { labelled, paragraph, printable, type Row, table, WIDTH } from './layout.ts';
 import { type Paint, paintNothing } from './terminal.ts';
 
 /** Most answers of which each gets the line that replays it. */
@@ -24,25 +35,10 @@ export interface FaultsPrintOptions {
   readonly paint?: Paint;
 }
 
-/** "hidden", or the alarm and how long it took; where the shutdown is lost before it, from when. */
-export function revealWords(a: FaultAnswer): string {
-  if (a.revealedBy === undefined) return 'hidden';
-  const after = a.revealedAfter_s ?? 0;
-  const alarm = `${a.revealedBy}, ${after < 1 ? 'at once' : `after ${clockTime(after)}`}`;
-  return a.hidden ? `hidden from ${clockTime(a.defeatsAfter_s ?? 0)} on; ${alarm}` : alarm;
-}
-
-/** A time in days where it is whole days. */
-export const span = (seconds: number): string => clockTime(seconds).replace(/ d 0:00:00$/, ' d');
-
-const CONSEQUENCE = { defeats: 'DEFEATS', worse: 'less margin', none: '' } as const;
-
 function rowOf(a: FaultAnswer, scenario: Scenario, options: FaultsPrintOptions, replayLine: boolean): Row {
   const { stroke, margin } = answerWords(scenario.plant, { ...a.answer, worst: a.stroke }, options.units);
   const below = [
-    ...(a.reason === undefined
-      ? []
-      : paragraph('    ', printable(`lost at ${clockTime(a.lostAt_s)}: ${a.reason}`), WIDTH)),
+    ...(a.reason === undefined ? [] : paragraph('    ', printable(lostText(a) ?? ''), WIDTH)),
     ...(replayLine ? paragraph('    ', printable(replayOf(a, options)), WIDTH) : []),
   ];
   return {
@@ -50,9 +46,6 @@ function rowOf(a: FaultAnswer, scenario: Scenario, options: FaultsPrintOptions, 
     ...(below.length > 0 ? { below } : {}),
   };
 }
-
-const replayOf = ({ overrides }: FaultAnswer, { file, set }: FaultsPrintOptions): string =>
-  `tripstroke replay ${file}${[...set, ...overrides].map((s) => ` --set "${s}"`).join('')}`;
 
 const COLUMNS = [
   { head: 'Item' },
@@ -71,30 +64,18 @@ function quietLines(answers: readonly FaultAnswer[]): string[] {
 }
 
 export function printFaults(answer: FaultsAnswer, scenario: Scenario, options: FaultsPrintOptions): string {
-  const { plant, values } = scenario;
+  const { values } = scenario;
   const { units, paint = paintNothing } = options;
   const { answers, sound } = answer;
   const of = (c: FaultAnswer['consequence']) => answers.filter((a) => a.consequence === c);
   const [defeats, worse, none] = [of('defeats'), of('worse'), of('none')];
-  const hidden = defeats.filter((a) => a.hidden).length;
   const soundMet = sound.worst.spare >= 0;
   const met = soundMet && defeats.length === 0;
-  const word = met ? 'MET' : 'NOT MET';
-  const count = `${defeats.length} of ${answers.length} single faults defeat${defeats.length === 1 ? 's' : ''} the shutdown`;
-  const required = sound.worst.worst !== undefined;
-  const said = required
-    ? `${count}${defeats.length > 0 ? `, ${hidden} of them hidden` : ''}.`
-    : 'nothing is required of any valve, so no fault defeats anything.';
-  const soundWords = answerWords(plant, sound.worst, units);
+  const word = verdictWord(met);
+  const said = faultsSaid(answer);
   const [first = '', ...rest] = paragraph(`${word}: `, said, WIDTH);
   const few = answers.length <= FEW;
   const rows = (list: readonly FaultAnswer[]) => list.map((a) => rowOf(a, scenario, options, few));
-  const pressure = (p: number) => formatQuantity(p, 'pressureDifference', units);
-  const flow = (q: number) => formatQuantity(q, 'volumeFlow', units);
-  const percent = (x: number) => `${x * 100} %`;
-  const own = values.faults.length === 0 ? '' : ' The faults of the file act in it.';
-  const ended =
-    sound.endedBy === undefined ? '' : `; service ends there by itself: ${ENDED[sound.endedBy]}, unless somebody comes`;
   const { pairs } = options;
   const sections = [
     [
@@ -102,14 +83,7 @@ export function printFaults(answer: FaultsAnswer, scenario: Scenario, options: F
       ...rest,
       ...paragraph('', printable(`${options.file}: ${values.title}`), WIDTH),
     ],
-    labelled(
-      'Sound',
-      !required
-        ? `followed from ${clockTime(answer.begins_s)} to ${clockTime(sound.followed_s)}${ended}.${own}`
-        : soundMet
-          ? `without a fault the required set is met at every moment from ${clockTime(answer.begins_s)} to ${clockTime(sound.followed_s)}; least margin ${soundWords.stroke}: ${soundWords.margin}${ended}.${own}`
-          : `the unit does not meet the requirement without a fault either: ${soundWords.stroke}: ${soundWords.margin}, with the mains lost at ${clockTime(sound.worstAt_s)}. Mend that first; below, a fault defeats the shutdown where a stroke fails by more than it ever does without one. Followed to ${clockTime(sound.followed_s)}${ended}.${own}`,
-    ),
+    labelled('Sound', soundText(answer, scenario, units)),
     defeats.length === 0 ? [] : ['Single points of failure:', ...table(COLUMNS, rows(defeats), WIDTH)],
     worse.length === 0 ? [] : ['Less margin, still met:', ...table(COLUMNS, rows(worse), WIDTH)],
     none.length === 0
@@ -118,14 +92,8 @@ export function printFaults(answer: FaultsAnswer, scenario: Scenario, options: F
         ? ['No harm to the shutdown:', ...table(COLUMNS, rows(none), WIDTH)]
         : [`No harm to the shutdown (${none.length}; --all shows each):`, ...quietLines(none)],
     pairs === undefined ? [] : pairLines(pairs, scenario, options),
-    labelled(
-      'Each',
-      `put in at ${clockTime(answer.begins_s)}, after a full cycle of service; acts until ${span(options.repair_s)} after the alarm that reveals it, else for ${span(options.interval_s)} or to the end of service; the mains are lost at the worst moment of that time. Hidden: the shutdown is lost and no alarm has told, or none tells at all.`,
-    ),
-    labelled(
-      'Sizes',
-      `(choice) capacity lost or line blocked ${percent(FAULT_SIZES.share)}, filter ${percent(FAULT_SIZES.filter)}, load up ${percent(FAULT_SIZES.load)}; check valve leaks ${percent(FAULT_SIZES.checkLeak)} of its pump; relief early by ${percent(FAULT_SIZES.reliefEarly)}; switch off by ${FAULT_SIZES.driftOverAccuracy} times its accuracy, else ${pressure(FAULT_SIZES.driftPressure_Pa)} or ${formatQuantity(FAULT_SIZES.driftLevel_m, 'length', units)}; oil leak ${flow(FAULT_SIZES.oilLeak_m3_s)}; air leak ${percent(FAULT_SIZES.airLeak)} of the pressure in an hour; past a piston ${flow(FAULT_SIZES.seal_m3_s)} at 1 bar; ambient ${FAULT_SIZES.ambient_K} K.`,
-    ),
+    labelled('Each', eachText(answer, options)),
+    labelled('Sizes', sizesText(units)),
     few || defeats.length === 0
       ? []
       : labelled(
@@ -145,9 +113,8 @@ function pairLines(
   scenario: Scenario,
   options: FaultsPrintOptions,
 ): string[] {
-  const said = `${answers.length} of ${run} pairs defeat the shutdown though neither of the two does alone${answers.length > 0 ? ':' : '.'}`;
   return [
-    ...paragraph('', said, WIDTH),
+    ...paragraph('', pairsSaid(answers.length, run), WIDTH),
     ...(answers.length === 0
       ? []
       : table(

@@ -3,15 +3,20 @@ import { loadScenario, type Scenario } from '../scenarios/load.ts';
 import { CAUTIONS } from '../scenarios/result.ts';
 import { readQuantity, type UnitSystem, unitsWritten } from '../scenarios/units.ts';
 import { VERSION } from '../scenarios/version.ts';
-import type { Exit } from './exitCodes.ts';
+import type { StudyReport } from '../web/report/study.ts';
+import { Exit } from './exitCodes.ts';
 import { forEachFile, refuse } from './files.ts';
 import { nameOf } from './input.ts';
 import { progressLine } from './progress.ts';
+import { originOf, reportObstacle, writeReport } from './reportFile.ts';
+import { warn } from './terminal.ts';
 
 export interface StudyOptions {
   readonly units?: UnitSystem | undefined;
   readonly set?: readonly string[] | undefined;
   readonly json?: boolean | undefined;
+  /** File of the report; none is written when left out. */
+  readonly report?: string | undefined;
 }
 
 /** What a study is told: its scenario, and how to print and to report. */
@@ -25,7 +30,16 @@ export interface Study {
 }
 
 /** Reads the file of a study and does the work on it; what the work returns is called when it is done. */
-export function studyFile(file: string, options: StudyOptions, work: (study: Study) => () => Exit): Promise<Exit> {
+export async function studyFile(
+  file: string,
+  options: StudyOptions,
+  work: (study: Study) => () => Exit,
+): Promise<Exit> {
+  const obstacle = options.report === undefined ? undefined : reportObstacle(options.report);
+  if (obstacle !== undefined) {
+    warn(obstacle);
+    return Exit.refused;
+  }
   return forEachFile([file], ({ text }) => {
     const loaded = loadScenario(text, { file: nameOf(file), overrides: options.set ?? [] });
     const { scenario } = loaded;
@@ -36,6 +50,27 @@ export function studyFile(file: string, options: StudyOptions, work: (study: Stu
     progress.clear();
     return finish;
   });
+}
+
+/**
+ * Writes the report of a study, where one is asked for.
+ *
+ * @param changing options beside those of every study that change what it says
+ * @returns one line about what went wrong, if anything did
+ */
+export function fileReport(
+  command: string,
+  file: string,
+  { scenario, text, units }: Pick<Study, 'scenario' | 'text' | 'units'>,
+  options: StudyOptions,
+  changing: Readonly<Record<string, unknown>>,
+  make: (report: StudyReport) => string,
+): string | undefined {
+  const { report, set } = options;
+  if (report === undefined) return undefined;
+  const seed = String(changing['seed'] ?? scenario.values.seed);
+  const origin = originOf(command, file, text, seed, report, { units: options.units, set, ...changing });
+  return writeReport(report, make({ scenario, scenarioText: text, units, origin }));
 }
 
 /** Seconds of an option, what stands in its place where it is not given, or what is wrong with it. */

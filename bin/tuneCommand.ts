@@ -5,7 +5,7 @@ import { findTuning, type TuneAnswer } from '../studies/tune.ts';
 import { Exit } from './exitCodes.ts';
 import { beginsWithMark, nameOf } from './input.ts';
 import { printTune } from './printTune.ts';
-import { answerJson, type StudyOptions, studyFile } from './study.ts';
+import { answerJson, fileReport, type StudyOptions, studyFile } from './study.ts';
 import { paintStdout, say, warn } from './terminal.ts';
 import { writeWhole } from './writeWhole.ts';
 
@@ -20,7 +20,9 @@ export async function tuneCommand(file: string, options: TuneCommandOptions): Pr
     warn('--out writes the file with nothing but setpoints changed; put what --set changes into the file first');
     return Exit.refused;
   }
-  return studyFile(file, options, ({ scenario, text, units, onProgress }) => {
+  const reports = options.report === undefined ? undefined : await import('../web/report/tune.ts');
+  return studyFile(file, options, (study) => {
+    const { scenario, text, units, onProgress } = study;
     const tuning = scenario.tuning();
     if (tuning.setpoints.length === 0) {
       warn(
@@ -38,8 +40,13 @@ export async function tuneCommand(file: string, options: TuneCommandOptions): Pr
       if (options.json) say(answerJson(scenario, forJson(answer)));
       else say(printTune(answer, scenario, { file: nameOf(file), units, set, out: written, paint: paintStdout }));
       if (out !== undefined && !answer.feasible) warn(`${out} was not written: no setting is feasible`);
-      if (failed !== undefined) {
-        warn(failed);
+      const { tradeOff } = options;
+      const unfiled = fileReport('tune', file, study, options, { tradeOff }, (report) =>
+        reports!.tuneReport(answer, report),
+      );
+      const complaints = [failed, unfiled].filter((f) => f !== undefined);
+      if (complaints.length > 0) {
+        complaints.forEach(warn);
         return Exit.refused;
       }
       return answer.feasible ? Exit.met : Exit.notMet;

@@ -7,7 +7,7 @@ import { answerWords } from '../studies/worstWords.ts';
 import { Exit } from './exitCodes.ts';
 import { nameOf } from './input.ts';
 import { printWorst } from './printWorst.ts';
-import { answerJson, type StudyOptions, studyFile, timeOption } from './study.ts';
+import { answerJson, fileReport, type StudyOptions, studyFile, timeOption } from './study.ts';
 import { paintStdout, say, warn } from './terminal.ts';
 import { withUnits } from './withUnits.ts';
 import { writeWhole } from './writeWhole.ts';
@@ -24,7 +24,9 @@ export async function worstCommand(file: string, options: WorstCommandOptions): 
     warn(longest.problem);
     return Exit.refused;
   }
-  return studyFile(file, options, ({ scenario, units, onProgress }) => {
+  const reports = options.report === undefined ? undefined : await import('../web/report/worst.ts');
+  return studyFile(file, options, (study) => {
+    const { scenario, units, onProgress } = study;
     const answer = findWorst(scenario.values, scenario.plant, {
       onProgress,
       ...(options.instants === undefined ? {} : { instants: options.instants }),
@@ -37,8 +39,13 @@ export async function worstCommand(file: string, options: WorstCommandOptions): 
           : writeWhole(options.csv, momentsCsv(answer, scenario, units), 'the moments');
       if (options.json) say(answerJson(scenario, answer));
       else say(printWorst(answer, scenario, { file: nameOf(file), units, set: options.set ?? [], paint: paintStdout }));
-      if (failed !== undefined) {
-        warn(failed);
+      const { instants, service } = options;
+      const unfiled = fileReport('worst', file, study, options, { instants, service }, (report) =>
+        reports!.worstReport(answer, report),
+      );
+      const complaints = [failed, unfiled].filter((f) => f !== undefined);
+      if (complaints.length > 0) {
+        complaints.forEach(warn);
         return Exit.refused;
       }
       return answer.proof.met ? Exit.met : Exit.notMet;

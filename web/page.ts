@@ -114,6 +114,8 @@ export interface PageColumn {
   readonly right?: boolean;
   /** Left out at phone width. */
   readonly wide?: boolean;
+  /** Not broken over lines. */
+  readonly tight?: boolean;
 }
 
 /** A table; rows are cells in the order of the columns. It scrolls by itself where it is too wide. */
@@ -123,7 +125,8 @@ export function pageTable(
   rows: readonly (readonly Part[])[],
 ): Markup | undefined {
   if (rows.length === 0) return undefined;
-  const classOf = ({ right, wide }: PageColumn) => [right && 'right', wide && 'wide'].filter(Boolean).join(' ');
+  const classOf = ({ right, wide, tight }: PageColumn) =>
+    [right && 'right', wide && 'wide', (tight || right) && 'tight'].filter(Boolean).join(' ');
   const cell = (part: Part, k: number) =>
     k === 0
       ? html`<th scope="row" class="${classOf(columns[k]!)}">${part}</th>`
@@ -176,7 +179,8 @@ a { color: var(--line-1); }
 .care { color: var(--care); font-weight: 700; }
 .strong { font-weight: 700; }
 .code { font-family: ui-monospace, "SF Mono", Menlo, Consolas, "Liberation Mono", monospace; font-size: 13px; }
-.kicker { margin: 0 0 14px; color: var(--soft); }
+.kicker { margin: 0 0 14px; color: var(--soft); max-width: none; }
+header + .scroll { margin-top: 18px; }
 table { border-collapse: collapse; font-size: 14px; font-variant-numeric: tabular-nums; }
 caption { text-align: left; color: var(--soft); font-size: 13px; padding: 0 0 4px; }
 th, td { text-align: left; vertical-align: top; padding: 4px 14px 4px 0; border-bottom: 1px solid var(--rule); font-weight: 400;
@@ -184,6 +188,7 @@ th, td { text-align: left; vertical-align: top; padding: 4px 14px 4px 0; border-
 thead th { color: var(--soft); font-size: 13px; vertical-align: bottom; border-bottom: 1px solid var(--soft); }
 tbody th { font-weight: 600; }
 .right { text-align: right; }
+.tight { white-space: nowrap; }
 .scroll { overflow-x: auto; max-width: 100%; }
 .facts { display: grid; grid-template-columns: max-content minmax(0, 1fr); gap: 4px 18px; margin: 8px 0; }
 .facts dt { color: var(--soft); }

@@ -39,6 +39,8 @@ export const REPORT_STYLE = `
 .beside { display: flex; flex-wrap: wrap; gap: 18px 48px; align-items: flex-start; }
 .live .stills { display: none; }
 .still { overflow-x: auto; }
+.sharecell { display: inline-flex; flex-wrap: wrap; gap: 2px 8px; align-items: center; }
+details p.code { max-width: none; }
 .key { font-size: 12px; color: var(--soft); margin: 0 0 0 46px; }
 .sample svg { vertical-align: middle; }
 @media (max-width: 600px) {
@@ -60,6 +62,8 @@ export const REPORT_STYLE = `
   .verdict { font-size: 12pt; }
   .verdict-word { font-size: 14pt; }
   .still > svg { width: 100%; }
-  .key { font-size: 7.5pt; }
+  .sharecell { display: inline-flex; flex-wrap: wrap; gap: 2px 8px; align-items: center; }
+details p.code { max-width: none; }
+.key { font-size: 7.5pt; }
 }
 `;
