@@ -2,7 +2,7 @@
  * The closed list of causes that `explain` tries: one thing wrong with the unit, of a size that is fitted. Each is a fault of
  * models/fault.ts, there from the beginning, or a number of the file.
  */
-import type { FaultValues } from '../models/fault.ts';
+import type { FaultPlant, FaultValues } from '../models/fault.ts';
 import { Selector } from '../models/motor.ts';
 import type { Dimension } from '../models/parameters.ts';
 import type { Plant } from '../models/plant.ts';
@@ -37,6 +37,8 @@ export interface Cause {
   readonly high: number;
   /** Sizes that are tried first. */
   readonly scan: readonly number[];
+  /** The fault of the plant, and its number over its size; undefined where the cause is a number of the file. */
+  readonly fault: { readonly plant: FaultPlant; readonly perSize: number } | undefined;
   /** The plant with it. */
   apply(plant: Plant, size: number): Plant;
   /** What a scenario says that has it: a fault, or values of paths. */
@@ -72,6 +74,7 @@ export function causesOf(values: ScenarioValues, plant: Plant, started: boolean)
       item,
       text,
       ...size,
+      fault: { plant: last, perSize: last.value / typical },
       apply: (to, of) => ({ ...to, faults: [...to.faults, { ...last, value: (last.value * of) / typical }] }),
       written: (of) => ({ fault: fault(of) }),
     });
@@ -187,6 +190,7 @@ export function causesOf(values: ScenarioValues, plant: Plant, started: boolean)
     low: 0.01 * surface,
     high: 300 * surface,
     scan: [0.1, 0.5, 2, 8, 30, 120].map((h) => h * surface),
+    fault: undefined,
     apply: (to, of) => ({ ...to, tank: { ...to.tank, exchange: 'conductance', exchangeValue: of } }),
     written: (of) => ({ values: { 'tank.heat.exchange': 'conductance', 'tank.heat.conductance': `${of} W/K` } }),
   });
@@ -201,6 +205,7 @@ export function causesOf(values: ScenarioValues, plant: Plant, started: boolean)
       low: 0,
       high: 0.9,
       scan: [0.05, 0.1, 0.2, 0.35, 0.5, 0.7],
+      fault: undefined,
       apply: (to, of) => ({ ...to, start: { ...to.start, gasPressure_Pa: start.gasPressure_Pa * (1 - of) } }),
       written: (of) => ({ values: { 'start.pressure': `${(start.gasPressure_Pa * (1 - of)) / 1000} kPaa` } }),
     });

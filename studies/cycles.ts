@@ -84,7 +84,7 @@ const kindOf = (plant: Plant, motor: number): Kind => (motor < plant.pumps.lengt
 /** Events that may be one, s (choice): a compressor stops because a pump starts. */
 export const MARGIN_s = 5;
 /** Starts after which neither run nor log is followed further: they tell enough (choice). */
-export const MOST_CALLS = 50;
+export const MOST_CALLS = 40;
 
 /** Follows a unit for a time, or until every kind of machine has made as many calls as are wanted. */
 export function watchService(

@@ -4,6 +4,7 @@
  * switches leave open is fitted along, at the cost that its size has: a switch may act a little off, a gauge read a little
  * high. Then the one test is looked for that would tell the leading causes apart.
  */
+import type { FaultPlant } from '../models/fault.ts';
 import type { Plant } from '../models/plant.ts';
 import { createUnit } from '../models/unit.ts';
 import { buildPlant } from '../scenarios/build.ts';
@@ -11,7 +12,15 @@ import type { ScenarioValues } from '../scenarios/scenario.ts';
 import { createEngine } from '../sim/engine.ts';
 import { ProgramFault } from '../sim/fault.ts';
 import { type Cause, causesOf } from './causes.ts';
-import { type Figure, figureKey, figuresOf, type Kind, type ReadingKind, watchService } from './cycles.ts';
+import {
+  type Figure,
+  figureKey,
+  figuresOf,
+  type Kind,
+  type ReadingKind,
+  type Watched,
+  watchService,
+} from './cycles.ts';
 import { type DecisiveTest, decisiveTest } from './decisiveTest.ts';
 import { fitLeastSquares } from './leastSquares.ts';
 import { inService } from './outage.ts';
@@ -115,15 +124,15 @@ const LEAST_PROBABILITY = 0.01;
 const ALIKE = 3.84;
 /** Causes that are fitted in any case; beside them those whose sum is within so much of the best when first looked at. */
 const LEADING = 3;
-const NEAR = 400;
+const NEAR = 200;
 /** Golden sections by which a first size is narrowed down. */
 const SECTIONS = 7;
 /** Figures of a run that ends without coming to one are as bad as this many deviations. */
 const MISSING = 12;
 /** Error of a step of the engine: readings are a thousand times coarser. */
-const STEP_ERROR = 1e-6;
+const STEP_ERROR = 1e-5;
 /** Longest service that is followed where no time is given, s. */
-const LONGEST_s = 4 * 86_400;
+const LONGEST_s = 2 * 86_400;
 
 interface Prepared {
   readonly plant: Plant;
@@ -132,6 +141,7 @@ interface Prepared {
   readonly nuisances: readonly Nuisance[];
   readonly window_s: number;
   readonly wanted: Readonly<Record<Kind, number>>;
+  readonly trials: Trials;
   /** Scatter of a single value in service as the model has it, over the value. */
   readonly scatter: ReadonlyMap<string, number>;
 }
@@ -140,7 +150,8 @@ interface Prepared {
 interface Nuisance {
   readonly text: string;
   readonly deviation: number;
-  readonly apply?: (plant: Plant, by: number) => Plant;
+  /** Index of the contact that it moves. */
+  readonly contact?: number;
   /** What it adds to a reading. */
   readonly adds?: (kind: ReadingKind) => number;
 }
@@ -160,27 +171,34 @@ export function explain(
   );
   if (built === undefined) throw new ProgramFault('a scenario that was read cannot be built');
   const plant = startedAs(inService(built), seen);
-  const study = createStudy(prepare(plant, seen));
   const causes = causesOf(values, plant, seen.start !== undefined);
+  const study = createStudy(prepare(plant, seen, causes));
   const asFiled = study.asFiled();
   const without: string[] = [];
   const explored = causes.flatMap((cause, k) => {
     const one = study.explore(cause);
-    options.onProgress?.((0.7 * (k + 1)) / causes.length);
+    options.onProgress?.((0.6 * (k + 1)) / causes.length);
     if (one === undefined) without.push(cause.text);
     return one === undefined ? [] : [one];
   });
   explored.sort((a, b) => a.sum - b.sum);
   // A cause is fitted where it may still come near the best.
   const fitted = explored.filter((e, k) => k < LEADING || e.sum < explored[0].sum + NEAR);
-  const leading = fitted
+  const roughly = fitted
     .map(({ cause, size }, k) => {
-      options.onProgress?.(0.7 + (0.3 * k) / fitted.length);
-      return study.fit(cause, size);
+      options.onProgress?.(0.6 + (0.2 * k) / fitted.length);
+      return study.fitRoughly(cause, size);
     })
     .sort((a, b) => a.sum - b.sum);
-  const answers = leading;
+  const leading = roughly
+    .map((rough, k) => {
+      options.onProgress?.(0.8 + (0.2 * k) / fitted.length);
+      const far = k >= LEADING && rough.sum > roughly[0].sum + NEAR;
+      return far || rough.cause === undefined ? rough : study.fit(rough.cause, rough.size);
+    })
+    .sort((a, b) => a.sum - b.sum);
   const hopeless = explored.filter((e) => !fitted.includes(e));
+  const answers = leading;
   const [best] = answers;
   const alike = best === undefined ? 0 : answers.filter((a) => a.explains && a.sum < best.sum + ALIKE).length;
   const verdict =
@@ -238,7 +256,7 @@ function startedAs(plant: Plant, { start }: Seen): Plant {
 
 const SQRT3 = Math.sqrt(3);
 
-function prepare(plant: Plant, seen: Seen): Prepared {
+function prepare(plant: Plant, seen: Seen, causes: readonly Cause[]): Prepared {
   const { accuracies } = seen;
   const nuisances: Nuisance[] = [];
   plant.panel.contacts.forEach((c, k) => {
@@ -248,13 +266,7 @@ function prepare(plant: Plant, seen: Seen): Prepared {
     nuisances.push({
       text: c.tag,
       deviation: (c.accuracy > 0 ? c.accuracy : otherwise) / SQRT3,
-      apply: (to, by) => ({
-        ...to,
-        panel: {
-          ...to.panel,
-          contacts: to.panel.contacts.map((d, j) => (j === k ? { ...d, trip: d.trip + by, reset: d.reset + by } : d)),
-        },
-      }),
+      contact: k,
     });
   });
   const isLevel = (kind: ReadingKind) => kind === 'levelAtStart' || kind === 'levelAtStop';
@@ -276,6 +288,8 @@ function prepare(plant: Plant, seen: Seen): Prepared {
     // The pressure at a pump start or stop is that of the charge, wherever it stands in the band: only both together, as a
     // ratio, say something, unless no compressor moves it.
     if (f.of === 'pumps' && isPressure(f.kind)) return !auto && seen.start === undefined;
+    // Fewer than three quiet turns of a log may have been any.
+    if (f.kind === 'pressureFall' && seen.watched_s !== undefined && f.count < 3) return false;
     // Of a machine and its kind, the machine says more.
     if (f.kind === 'runTime' && (f.of === 'pumps' || f.of === 'compressors')) {
       const own = f.of === 'pumps' ? plant.pumps : plant.compressors;
@@ -287,23 +301,84 @@ function prepare(plant: Plant, seen: Seen): Prepared {
   const nC = plant.compressors.filter((c) => c.selector === 1).length;
   const wanted =
     seen.watched_s === undefined
-      ? { pumps: nP === 0 ? 0 : 3 * nP + 1, compressors: nC === 0 ? 0 : 2 * nC + 1 }
+      ? { pumps: nP === 0 ? 0 : 2 * nP + 1, compressors: nC === 0 ? 0 : nC + 1 }
       : { pumps: Infinity, compressors: Infinity };
   const window_s = seen.watched_s ?? LONGEST_s;
-  const prepared = { plant, seen, figures, nuisances, window_s, wanted, scatter: new Map<string, number>() };
-  if (seen.watched_s === undefined) {
-    for (const [key, f] of run(prepared, plant).figures)
-      prepared.scatter.set(key, f.value > 0 ? f.scatter / f.value : 0);
-  }
+  const trials = createTrials(plant, seen, causes, nuisances, window_s, wanted);
+  const prepared = { plant, seen, figures, nuisances, window_s, wanted, trials, scatter: new Map<string, number>() };
+  for (const [key, f] of trials.run(undefined, 0, -1, 0).figures)
+    prepared.scatter.set(key, f.value > 0 ? f.scatter / f.value : 0);
   return prepared;
 }
 
-function run({ window_s, wanted, seen }: Prepared, plant: Plant) {
-  const unit = createUnit(plant);
-  const engine = createEngine(unit, { relativeStepError: STEP_ERROR });
-  const watched = watchService(unit, engine, unit.start(), window_s, wanted, seen.margin_s);
-  return { watched, figures: figuresOf(watched, plant) };
+interface Trials {
+  /** Service with a cause of a size, and one nuisance off by so many deviations. */
+  run(
+    cause: Cause | undefined,
+    size: number,
+    nuisance: number,
+    by: number,
+  ): { readonly watched: Watched; readonly figures: ReadonlyMap<string, Figure> };
 }
+
+/**
+ * Runs of service. One unit holds the faults of all causes, and a drift for each switch that may be a little off, each of size 0
+ * but those of the trial: nothing is built between two trials, and the machine code of the engine stays warm.
+ */
+function createTrials(
+  plant: Plant,
+  seen: Seen,
+  causes: readonly Cause[],
+  nuisances: readonly Nuisance[],
+  window_s: number,
+  wanted: Readonly<Record<Kind, number>>,
+): Trials {
+  const drift = (item: number): Sized => ({
+    name: 'switch drifted',
+    item,
+    tick: 0,
+    condition: -1,
+    duration_ticks: 0,
+    value: 0,
+    text: '',
+  });
+  const faultOf = new Map<Cause, Sized>();
+  for (const c of causes) if (c.fault !== undefined) faultOf.set(c, { ...c.fault.plant, value: 0 });
+  const drifts = nuisances.map((n) => (n.contact === undefined ? undefined : drift(n.contact)));
+  const faults = [...plant.faults, ...faultOf.values(), ...drifts.filter((d) => d !== undefined)];
+  const unitOf = (of: Plant) => {
+    const unit = createUnit({ ...of, faults });
+    return { unit, engine: createEngine(unit, { relativeStepError: STEP_ERROR }) };
+  };
+  const shared = unitOf(plant);
+  /** The last of those that need a plant of their own. */
+  let own: { readonly key: string; readonly made: ReturnType<typeof unitOf> } | undefined;
+
+  return {
+    run(cause, size, nuisance, by) {
+      let { unit, engine } = shared;
+      const fault = cause === undefined ? undefined : faultOf.get(cause);
+      if (cause !== undefined && fault === undefined) {
+        const key = `${cause.text}|${size}`;
+        if (own?.key !== key) own = { key, made: unitOf(cause.apply(plant, size)) };
+        ({ unit, engine } = own.made);
+      }
+      const moved = drifts[nuisance];
+      if (fault !== undefined) fault.value = size * (cause?.fault?.perSize ?? 0);
+      if (moved !== undefined) moved.value = by * nuisances[nuisance].deviation;
+      const watched = watchService(unit, engine, unit.start(), window_s, wanted, seen.margin_s);
+      if (fault !== undefined) fault.value = 0;
+      if (moved !== undefined) moved.value = 0;
+      return { watched, figures: figuresOf(watched, plant) };
+    },
+  };
+}
+
+/** A fault whose size is set before a run. */
+type Sized = Omit<FaultPlant, 'value'> & { value: number };
+
+/** Probability below one standard deviation. */
+const ONE_DEVIATION = 0.8413;
 
 const isTime = (kind: ReadingKind) => kind === 'betweenStarts' || kind === 'runTime';
 
@@ -312,8 +387,10 @@ function deviationOf(f: Figure, { seen, plant, scatter, figures }: Prepared): nu
   const { gauge_Pa, glass_m, sump_m, time_s } = seen.accuracies;
   const n = f.count;
   const one = (accuracy: number) => accuracy / SQRT3;
-  // Scatter seen says how well the mean is known; where single readings were given, that of the model does.
-  const own = n > 1 ? f.scatter / Math.sqrt(n) : (scatter.get(figureKey(f)) ?? 0) * Math.abs(f.value);
+  // Scatter seen says how well the mean is known, of few values the less; of one or two that of the model helps.
+  const foretold = n < 3 ? (scatter.get(figureKey(f)) ?? 0) * Math.abs(f.value) : 0;
+  const few = n > 1 ? studentQuantile(ONE_DEVIATION, n - 1) : 0;
+  const own = Math.max(few * f.scatter, foretold) / Math.sqrt(n);
   switch (f.kind) {
     case 'betweenStarts': {
       const model = MODEL_TOLERANCE * f.value;
@@ -339,7 +416,7 @@ function deviationOf(f: Figure, { seen, plant, scatter, figures }: Prepared): nu
     case 'levelFall': {
       // One after the other the readings in between cancel; what they scatter beyond their accuracy does not.
       const accuracy = one(f.kind === 'pressureFall' ? gauge_Pa : sump_m) * Math.SQRT2;
-      const beyond = Math.sqrt(Math.max(0, f.scatter ** 2 - ((accuracy * n) / f.span_s) ** 2) / n);
+      const beyond = few * Math.sqrt(Math.max(0, f.scatter ** 2 - ((accuracy * n) / f.span_s) ** 2) / n);
       return Math.hypot(accuracy / f.span_s, beyond, MODEL_TOLERANCE * Math.abs(f.value));
     }
   }
@@ -349,7 +426,7 @@ function deviationOf(f: Figure, { seen, plant, scatter, figures }: Prepared): nu
 type Effects = readonly (readonly number[])[];
 
 function createStudy(prepared: Prepared) {
-  const { plant, figures, nuisances, window_s } = prepared;
+  const { figures, nuisances, window_s, trials } = prepared;
   const deviations = figures.map((f) => deviationOf(f, prepared));
   const cache = new Map<string, readonly number[]>();
   let tries = 0;
@@ -360,9 +437,7 @@ function createStudy(prepared: Prepared) {
     const known = cache.get(key);
     if (known !== undefined) return known;
     tries++;
-    const changed = cause === undefined ? plant : cause.apply(plant, size);
-    const moved = nuisances[switchAt]?.apply?.(changed, by * nuisances[switchAt].deviation) ?? changed;
-    const { watched, figures: found } = run(prepared, moved);
+    const { watched, figures: found } = trials.run(cause, size, switchAt, by);
     const predicted = figures.map((f) => {
       const value = found.get(figureKey(f))?.value;
       if (value !== undefined) return value;
@@ -379,7 +454,7 @@ function createStudy(prepared: Prepared) {
   /** The effects at a size, by differences. */
   function effectsAt(cause: Cause | undefined, size: number): Effects {
     return nuisances.map((n, k) => {
-      if (n.apply === undefined) return figures.map((f) => (n.adds?.(f.kind) ?? 0) * n.deviation);
+      if (n.contact === undefined) return figures.map((f) => (n.adds?.(f.kind) ?? 0) * n.deviation);
       const half = differences(cause, size, k, 0.5);
       return differences(cause, size, k, 1).map((whole, i) => {
         // Where a step more or less comes into the figures the two disagree; the switch has no such effect.
@@ -451,17 +526,17 @@ function createStudy(prepared: Prepared) {
 
   const asFiled = () => fitFrom(undefined, 0, filedEffects);
 
-  /** Fits a cause from a size, then again from there with the effects of the switches as they are there. */
-  function fit(cause: Cause, size: number): CauseAnswer {
-    const first = fitFrom(cause, size, filedEffects);
-    return fitFrom(cause, first.size, effectsAt(cause, first.size));
-  }
+  /** Fits a cause from a size, with the effects of the switches on the unit as filed. */
+  const fitRoughly = (cause: Cause, size: number): CauseAnswer => fitFrom(cause, size, filedEffects, true);
+
+  /** Fits it from there, with their effects as they are there. */
+  const fit = (cause: Cause, size: number): CauseAnswer => fitFrom(cause, size, effectsAt(cause, size));
 
   /** Most deviations that nuisances may take; a drifted switch is fitted as it is, its accuracy included. */
   const bounded = (cause: Cause | undefined) =>
     nuisances.map((n) => (cause?.name === 'switch drifted' && n.text === cause.item ? 0 : 4));
 
-  function fitFrom(cause: Cause | undefined, from: number, effects: Effects): CauseAnswer {
+  function fitFrom(cause: Cause | undefined, from: number, effects: Effects, rough = false): CauseAnswer {
     const sized = cause === undefined ? [] : [cause];
     const most = bounded(cause);
     const split = (p: readonly number[]) => (cause === undefined ? ([0, p] as const) : ([p[0], p.slice(1)] as const));
@@ -490,14 +565,16 @@ function createStudy(prepared: Prepared) {
         ...nuisances.map((_, j) => (j === k ? 1 : 0)),
       ]);
       if (cause === undefined) return own;
+      const whole = slopes(0.08);
       const half = slopes(0.04);
-      const sizeColumn = slopes(0.08).map((x, i) =>
-        x * half[i] > 0 ? Math.sign(x) * Math.min(Math.abs(x), Math.abs(half[i])) : 0,
-      );
-      return [sizeColumn, ...own];
+      return [
+        whole.map((x, i) => (x * half[i] > 0 ? Math.sign(x) * Math.min(Math.abs(x), Math.abs(half[i])) : 0)),
+        ...own,
+      ];
     };
     const found = fitLeastSquares(residuals, [[...sized.map(() => from), ...rest]], {
       ...FITTING,
+      mostSteps: rough ? 8 : 25,
       columns,
       low: [...sized.map((c) => c.low), ...most.map((x) => -x)],
       high: [...sized.map((c) => c.high), ...most],
@@ -538,7 +615,7 @@ function createStudy(prepared: Prepared) {
     };
   }
 
-  return { explore, fit, asFiled, window_s, tries: () => tries };
+  return { explore, fitRoughly, fit, asFiled, window_s, tries: () => tries };
 }
 
 /** From where to where sizes do no worse: ends found by halving between what does and what does not. */

@@ -414,22 +414,27 @@ function inOrder(found: readonly Row[], ignored: string[], plural: (n: number, o
   return { rows, breaks: breaks.map((t) => t - begin), back };
 }
 
-/** Values without those far from the median of seven around them. */
+/** Values without spikes: far from the median of seven around them, or far outside of where nearly all lie, and alone. */
 function withoutSpikes(values: readonly number[], allowed: number): { values: number[]; spikes: number[] } {
   const places = values.flatMap((x, k) => (Number.isFinite(x) ? [k] : []));
   const out = values.slice();
   const spikes: number[] = [];
+  const sorted = places.map((k) => values[k]).sort((a, b) => a - b);
+  const [low, high] = [sorted[Math.floor(0.02 * sorted.length)], sorted[Math.floor(0.98 * (sorted.length - 1))]];
+  const beyond = (high - low) / 2 + allowed;
   places.forEach((at, j) => {
+    const x = values[at];
     const around = places.slice(Math.max(0, j - 3), j + 4).map((k) => values[k]);
     if (around.length < 5) return;
     const middle = medianOf(around);
-    const usual = 1.4826 * medianOf(around.map((x) => Math.abs(x - middle)));
-    const off = values[at] - middle;
-    if (Math.abs(off) <= 6 * usual + allowed) return;
+    const usual = 1.4826 * medianOf(around.map((y) => Math.abs(y - middle)));
+    const off = x - middle;
+    const outside = x < low - beyond || x > high + beyond;
+    if (Math.abs(off) <= 6 * usual + allowed && !outside) return;
     // A step stays; a spike comes back at once.
     const neighbours = [values[places[j - 1]], values[places[j + 1]]].filter(Number.isFinite);
-    const alone = neighbours.every((x) => Math.abs(values[at] - x) > Math.abs(off) / 2 && (values[at] - x) * off > 0);
-    if (!alone) return;
+    const alone = neighbours.every((y) => Math.abs(x - y) > Math.abs(off) / 2 && (x - y) * off > 0);
+    if (!alone && !outside) return;
     out[at] = Number.NaN;
     spikes.push(at);
   });
