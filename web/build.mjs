@@ -1,5 +1,5 @@
-// Bundles what runs in a browser: dist/web/report.js (one script, to be put into a report) and dist/web/desk/ (the page).
-import { existsSync, readFileSync } from 'node:fs';
+// Bundles what runs in a browser: dist/web/bundle/report.js (one script, to be put into a report) and dist/web/desk-page/ (the page).
+import { copyFileSync, existsSync, readFileSync } from 'node:fs';
 import path from 'node:path';
 import { build } from 'vite';
 
@@ -27,7 +27,7 @@ if (existsSync(at('report', 'client.ts')))
     },
   });
 
-if (existsSync(at('desk', 'index.html')))
+if (existsSync(at('desk', 'index.html'))) {
   await build({
     ...common,
     root: at('desk'),
@@ -35,3 +35,6 @@ if (existsSync(at('desk', 'index.html')))
     worker: { format: 'es' },
     build: { outDir: path.join(out, 'desk-page'), emptyOutDir: true, assetsInlineLimit: 0, modulePreload: false },
   });
+  // For the reports that the desk makes.
+  copyFileSync(path.join(out, 'bundle', 'report.js'), path.join(out, 'desk-page', 'report.js'));
+}

@@ -509,6 +509,13 @@ byId('write-in').addEventListener('click', async () => {
 byId('save-csv').addEventListener('click', async () => {
   if (ran !== undefined) download(`${bareName()}.trace.csv`, 'text/csv', await engine.csv(asked()));
 });
+byId('save-report').addEventListener('click', async () => {
+  if (ran === undefined) return;
+  const name = `${bareName()}.html`;
+  // Text here: it runs only in the report.
+  const script = await fetch('./report.js').then((got) => got.text());
+  download(name, 'text/html', await engine.report(asked(), name, script.trim()));
+});
 byId('save-json').addEventListener('click', () => {
   if (ran === undefined) return;
   const plain = (_key: string, part: unknown) => (part === undefined ? null : part);
