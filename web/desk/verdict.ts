@@ -19,12 +19,21 @@ export function verdictWords({ verdict: { met, text } }: Result): { word: string
   return { word: verdictWord(met), text: text.charAt(0).toLowerCase() + text.slice(1) };
 }
 
-/** The least margin in a few words: "5.8 % force, V-322". */
-export function leastMargin({ verdict, units }: Result): string {
+/** The verdict in a line: the least margin, or what fails. "MET: least margin 5.85 % force, V-322". */
+export function inALine(result: Result): string {
+  const { verdict, units } = result;
+  const { word, text } = verdictWords(result);
+  const failed = verdict.strokes.filter((x) => !x.met);
+  if (failed.length > 0) {
+    const few = failed
+      .slice(0, 3)
+      .map((x) => `${x.valve} ${x.outcome === 'completed' ? strokeText(x, units).word : x.outcome}`);
+    return `${word}: ${few.join(', ')}${failed.length > few.length ? ` and ${failed.length - few.length} more` : ''}`;
+  }
   const known = verdict.strokes.filter((x) => x.margin !== undefined);
-  if (known.length === 0) return '';
+  if (known.length === 0) return `${word}: ${text}`;
   const least = known.reduce((a, b) => (b.margin! < a.margin! ? b : a));
-  return `${formatQuantity(least.margin!, 'fraction', units)} ${least.marginOf}, ${least.valve}`;
+  return `${word}: least margin ${strokeText(least, units).margin}, ${least.valve}`;
 }
 
 /** A bar of what was used of a limit, with the pinned run as a mark over it. */
@@ -73,7 +82,7 @@ export function strokeTable(result: Result, pinned: Result | undefined): Child {
   };
   return h(
     'table',
-    {},
+    { class: 'strokes' },
     h('caption', { class: 'unseen' }, 'Strokes of the valves against their limits'),
     h(
       'thead',
