@@ -8,7 +8,7 @@ import { fileURLToPath } from 'node:url';
 import axe from 'axe-core';
 import type { Browser, BrowserContext, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { examine } from '../../web/desk/examine.ts';
+import { examine, reportPage } from '../../web/desk/examine.ts';
 import { PASSING, PROGRAM, Workplace } from '../cli/support.ts';
 import { openBrowser } from '../support/browser.ts';
 
@@ -111,7 +111,7 @@ describe('the server', () => {
     const { gzipSync } = await import('node:zlib');
     const { body } = await get('/');
     const first = [...body.matchAll(/(?:src|href)="\.(\/assets\/[^"]+)"/g)].map((m) => m[1]!);
-    const parts = new Set(['/', ...first]);
+    const parts = new Set(['/', '/report.js', ...first]);
     // Scripts name what they load later.
     for (const part of parts)
       for (const [, name] of (await get(part)).body.matchAll(
@@ -146,15 +146,22 @@ test('the engine behind the page gives what the command gives, to the last bit',
     actions: [],
     faults: [],
   };
-  const answer = examine({ file: 'mill.yaml', text: mill, variant, units: undefined });
+  const asked = { file: 'mill.yaml', text: mill, variant, units: undefined };
+  const answer = examine(asked);
   const sets = ['--set', 'panel.pressure.cutOut=141 psig', '--set', 'start.pressure=121 psig'];
-  const { stdout } = await place.run(['replay', 'mill.yaml', ...sets, '--json', '--no-files']);
+  const { stdout } = await place.run(['replay', 'mill.yaml', ...sets, '--report', 'r.html', '--json', '--no-files']);
   const { work, ...want } = JSON.parse(stdout);
   expect(answer.ran).toBe(true);
   const got = JSON.parse(JSON.stringify(answer.ran && answer.result, (_key, part: unknown) => part ?? null));
   // Rows that are kept count as work; the command that writes no files keeps none.
   expect(got.work.limit).toBe(work.limit);
   expect({ ...got, work: undefined }).toEqual({ ...want, work: undefined });
+  const script = readFileSync(
+    fileURLToPath(new URL('../../dist/web/bundle/report.js', import.meta.url)),
+    'utf8',
+  ).trim();
+  // The command is run with --json too, which changes nothing in its report.
+  expect(reportPage({ ...asked, name: 'r.html', script })).toBe(readFileSync(place.at('r.html'), 'utf8'));
 });
 
 // --------------------------------------------------------------------------------------------------------- the page
@@ -253,7 +260,8 @@ describe.skipIf(typeof opened === 'string')('the page', () => {
       json.events.map((e: { time_s: number }) => Math.round(e.time_s * 100)),
     );
     expect(await download('Download the trace')).toBe(csv);
-    expect(await page.textContent('#command')).toBe("tripstroke replay mill.yaml --set 'start.pressure=119 psig'");
+    expect(await page.textContent('#command')).toBe('tripstroke replay mill.yaml --set "start.pressure=119 psig"');
+    expect(await download('Download the report')).toContain(json.verdict.text.slice(1));
   });
 
   test('keeps comments in the scenario that is saved, and says the same of it again', async () => {
@@ -346,13 +354,17 @@ describe.skipIf(typeof opened === 'string')('the page', () => {
   });
 
   test('finds the worst moment and replays it', async () => {
-    await page.setInputFiles('#open', { name: 'hand.yaml', mimeType: 'text/yaml', buffer: Buffer.from(PASSING) });
+    // Yards are in no list of usual units: mathjs knows them.
+    const hand = PASSING.replace('stroke: 9 in', 'stroke: 0.25 yd');
+    await page.setInputFiles('#open', { name: 'hand.yaml', mimeType: 'text/yaml', buffer: Buffer.from(hand) });
     await shows('title', 'Hand-made skid');
     await page.getByRole('button', { name: 'Find it' }).click();
-    await shows('worst-says', /at the worst moment: /);
-    place.write('hand.yaml', PASSING);
+    await shows('worst-says', /XV-7 closes: .* At the best of /);
+    place.write('hand.yaml', hand);
     const { stdout } = await place.run(['worst', 'hand.yaml', '--json']);
     const { proof } = JSON.parse(stdout);
+    const replayed = await place.run(['replay', 'hand.yaml', '--json', '--no-files']);
+    expect(await page.textContent('#verdict')).toContain(JSON.parse(replayed.stdout).verdict.text.slice(1));
     expect(await page.textContent('#worst-says .stamp')).toBe(proof.met ? 'MET' : 'NOT MET');
     await page.getByRole('button', { name: 'Replay the worst moment' }).click();
     await shows('settings-say', /differ/);

@@ -20,6 +20,8 @@ export interface Engine {
   /** A run, the trace as CSV, or the text with all changes, besides; it waits for its turn. Rejects where that fails. */
   examine(asked: Asked): Promise<Answer>;
   csv(asked: Asked): Promise<string>;
+  /** The report, to be saved under a name, with the script that draws its curves. */
+  report(asked: Asked, name: string, script: string): Promise<string>;
   write(asked: Asked): Promise<{ text: string } | { problem: string }>;
   /** Searches the worst moment in a thread of its own, until that is told to end. */
   worst(asked: Asked, onProgress: (share: number) => void): { readonly found: Promise<WorstFound>; stop(): void };
@@ -74,10 +76,12 @@ export function startEngine(onAnswer: (answer: Answer) => void, onFault: (messag
     worker.postMessage(request);
   }
 
-  const ask = <K extends 'run' | 'csv' | 'write'>(kind: K, asked: Asked) =>
-    new Promise<Extract<Reply, { kind: K }>>((resolve, reject) => {
+  type Kind = Exclude<Reply['kind'], 'progress' | 'failed' | 'worst'>;
+  type ReplyOf<K> = K extends 'csv' | 'report' ? { readonly text: string } : Extract<Reply, { kind: K }>;
+  const ask = <K extends Kind>(kind: K, asked: Asked) =>
+    new Promise<ReplyOf<K>>((resolve, reject) => {
       const request = { ...asked, kind, id: ++id } as Request;
-      waiting.set(id, { done: (reply) => resolve(reply as Extract<Reply, { kind: K }>), failed: reject });
+      waiting.set(id, { done: (reply) => resolve(reply as ReplyOf<K>), failed: reject });
       worker.postMessage(request);
     });
 
@@ -88,6 +92,10 @@ export function startEngine(onAnswer: (answer: Answer) => void, onFault: (messag
     },
     examine: async (asked) => (await ask('run', asked)).answer,
     csv: async (asked) => (await ask('csv', asked)).text,
+    report: async (asked, name, script) => {
+      const whole = { ...asked, name, script };
+      return (await ask('report', whole)).text;
+    },
     write: async (asked) => (await ask('write', asked)).written,
     worst(asked, onProgress) {
       const own = startWorker();

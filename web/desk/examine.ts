@@ -13,10 +13,23 @@ import { type Trace, traceHeadings, traceRow } from '../../scenarios/trace.ts';
 import { formatQuantity, type UnitSystem, unitsWritten } from '../../scenarios/units.ts';
 import { singleFaults } from '../../studies/faultList.ts';
 import { plotData } from '../plot/data.ts';
-import { type Recorded, recordTrace } from '../plot/record.ts';
+import { plotRecorder, type Recorded, recordTrace } from '../plot/record.ts';
+import { replayReport } from '../report/replay.ts';
+import { scenarioHash } from '../sha256.ts';
 import { overridesOf } from './lists.ts';
-import type { Answer, FaultChoice, Ran, Request, Sketch, ThinTrace, Timeline, Timelines } from './protocol.ts';
+import type {
+  Answer,
+  FaultChoice,
+  Ran,
+  ReportRequest,
+  Request,
+  Sketch,
+  ThinTrace,
+  Timeline,
+  Timelines,
+} from './protocol.ts';
 import { settingsOf, type Written, writtenIn } from './settings.ts';
+import { commandLine } from './state.ts';
 
 /** What is the same for all variants of a text. */
 interface Known {
@@ -70,6 +83,27 @@ export function traceCsv(asked: Asked): string {
   if (scenario === undefined) throw new Error('a scenario with faults has no trace');
   const { trace } = replay(scenario, { units });
   return csvOf(trace as Trace, units, scenario.plant.ambientPressure_Pa);
+}
+
+/** The report as the command writes it with `--report`. */
+export function reportPage(asked: Asked & Pick<ReportRequest, 'name' | 'script'>): string {
+  const { scenario, units, overrides } = scenarioOf(asked);
+  if (scenario === undefined) throw new Error('a scenario with faults has no report');
+  const recorder = plotRecorder();
+  const { result } = replay(scenario, { units, trace: recorder });
+  const { file, text, name, script } = asked;
+  return replayReport({
+    result,
+    plot: plotData(result, recorder.recorded()),
+    scenarioText: text,
+    origin: {
+      file,
+      scenarioHash: scenarioHash(text),
+      seed: result.seed,
+      command: `${commandLine(file, overrides, asked.units)} --report ${name}`,
+    },
+    script,
+  });
 }
 
 function csvOf({ columns, rows }: Trace, units: UnitSystem, ambient_Pa: number): string {

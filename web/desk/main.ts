@@ -14,7 +14,7 @@ import { type Moment, momentsOf } from './moment.ts';
 import type { Answer, Ran, Variant } from './protocol.ts';
 import { settingsPanel } from './settingsPanel.ts';
 import { AT_START, commandLine, fromHash, toHash, UNCHANGED } from './state.ts';
-import { findingList, leastMargin, stepsAndFaults, strokeTable, verdictWords } from './verdict.ts';
+import { findingList, inALine, stepsAndFaults, strokeTable, verdictWords } from './verdict.ts';
 import { worstPanel } from './worstPanel.ts';
 
 /** Changes that are made while something is dragged are told to listeners of the page once they rest, ms. */
@@ -157,10 +157,8 @@ function showVerdict(): void {
   const said = verdictWords(result);
   renew(verdict, h('b', { class: result.verdict.met ? 'stamp' : 'stamp care' }, said.word), ` ${said.text}`);
   renew(byId('strokes'), strokeTable(result, pinned?.result), stepsAndFaults(result));
-  const margin = leastMargin(result);
-  const before =
-    pinned === undefined ? '' : ` | pinned ${verdictWords(pinned.result).word}, ${leastMargin(pinned.result)}`;
-  setText(byId('strip-says'), `${said.word}${margin === '' ? '' : `: least margin ${margin}`}${before}`);
+  const before = pinned === undefined ? '' : ` (pinned ${inALine(pinned.result)})`;
+  setText(byId('strip-says'), `${inALine(result)}${before}`);
   setText(byId('took'), `Replayed and shown in ${Math.round(performance.now() - asked_ms)} ms.`);
   say(`${said.word}: ${said.text}`);
 }
@@ -373,7 +371,7 @@ renew(
     h(
       'option',
       { value: x, selected: x === 1 },
-      x < 60 ? `${x} times` : x === 60 ? '1 min/s' : x === 300 ? '5 min/s' : '1 h/s',
+      x === 1 ? 'real time' : x < 60 ? `${x} times` : x === 60 ? '1 min/s' : x === 300 ? '5 min/s' : '1 h/s',
     ),
   ),
 );
@@ -508,6 +506,13 @@ byId('write-in').addEventListener('click', async () => {
 });
 byId('save-csv').addEventListener('click', async () => {
   if (ran !== undefined) download(`${bareName()}.trace.csv`, 'text/csv', await engine.csv(asked()));
+});
+byId('save-report').addEventListener('click', async () => {
+  if (ran === undefined) return;
+  const name = `${bareName()}.html`;
+  // Text here: it runs only in the report.
+  const script = await fetch('./report.js').then((got) => got.text());
+  download(name, 'text/html', await engine.report(asked(), name, script.trim()));
 });
 byId('save-json').addEventListener('click', () => {
   if (ran === undefined) return;

@@ -33,11 +33,17 @@ export interface WriteRequest extends Omit<RunRequest, 'kind'> {
 export interface WorstRequest extends Omit<RunRequest, 'kind'> {
   readonly kind: 'worst';
 }
-export type Request = RunRequest | CsvRequest | WriteRequest | WorstRequest;
+/** The report as a file, with the script that draws its curves. */
+export interface ReportRequest extends Omit<RunRequest, 'kind'> {
+  readonly kind: 'report';
+  readonly name: string;
+  readonly script: string;
+}
+export type Request = RunRequest | CsvRequest | WriteRequest | WorstRequest | ReportRequest;
 
 export type Reply =
   | { readonly kind: 'run'; readonly id: number; readonly answer: Answer }
-  | { readonly kind: 'csv'; readonly id: number; readonly text: string }
+  | { readonly kind: 'csv' | 'report'; readonly id: number; readonly text: string }
   | { readonly kind: 'write'; readonly id: number; readonly written: { text: string } | { problem: string } }
   | { readonly kind: 'worst'; readonly id: number; readonly worst: WorstFound }
   | { readonly kind: 'progress'; readonly id: number; readonly share: number }

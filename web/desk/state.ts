@@ -65,13 +65,9 @@ export function fromHash(hash: string): View {
   };
 }
 
-/** The command that gives the same result, for a shell of Unix or PowerShell. */
+/** The command that gives the same result, as it can be typed. */
 export function commandLine(file: string, overrides: readonly string[], units: UnitSystem | undefined): string {
-  const quote = (text: string) => (/^[\w./@:+-]+$/.test(text) ? text : `'${text.replaceAll("'", "'\\''")}'`);
-  return [
-    'tripstroke replay',
-    quote(file),
-    ...(units === undefined ? [] : [`--units ${units}`]),
-    ...overrides.map((text) => `--set ${quote(text)}`),
-  ].join(' ');
+  const quoted = (word: string) => (/^[\w./:=@%+,-]+$/.test(word) ? word : `"${word.replace(/["\\$`]/g, '\\$&')}"`);
+  const options = [...(units === undefined ? [] : ['--units', units]), ...overrides.flatMap((text) => ['--set', text])];
+  return ['tripstroke', 'replay', file, ...options].map(quoted).join(' ');
 }

@@ -1,50 +1,39 @@
 /** What came out, in words: the verdict, the strokes against their limits, beside a pinned run if there is one. */
 import type { Result, StrokeResult } from '../../scenarios/result.ts';
-import { columnUnit, formatQuantity } from '../../scenarios/units.ts';
+import {
+  capital,
+  faultText,
+  isFault,
+  readingText,
+  sentence,
+  severityWord,
+  stepWord,
+  strokeText,
+  verdictWord,
+} from '../../scenarios/resultText.ts';
+import { formatQuantity } from '../../scenarios/units.ts';
 import { type Child, h, s } from './dom.ts';
 
 /** "MET: all 5 trip strokes ... are complete", as the command line says it. */
 export function verdictWords({ verdict: { met, text } }: Result): { word: string; text: string } {
-  return { word: met ? 'MET' : 'NOT MET', text: text.charAt(0).toLowerCase() + text.slice(1) };
+  return { word: verdictWord(met), text: text.charAt(0).toLowerCase() + text.slice(1) };
 }
 
-/** The least margin in a few words: "5.8 % force, V-322". */
-export function leastMargin({ verdict, units }: Result): string {
+/** The verdict in a line: the least margin, or what fails. "MET: least margin 5.85 % force, V-322". */
+export function inALine(result: Result): string {
+  const { verdict, units } = result;
+  const { word, text } = verdictWords(result);
+  const failed = verdict.strokes.filter((x) => !x.met);
+  if (failed.length > 0) {
+    const few = failed
+      .slice(0, 3)
+      .map((x) => `${x.valve} ${x.outcome === 'completed' ? strokeText(x, units).word : x.outcome}`);
+    return `${word}: ${few.join(', ')}${failed.length > few.length ? ` and ${failed.length - few.length} more` : ''}`;
+  }
   const known = verdict.strokes.filter((x) => x.margin !== undefined);
-  if (known.length === 0) return '';
+  if (known.length === 0) return `${word}: ${text}`;
   const least = known.reduce((a, b) => (b.margin! < a.margin! ? b : a));
-  return `${formatQuantity(least.margin!, 'fraction', units)} ${least.marginOf}, ${least.valve}`;
-}
-
-const ON_THE_WAY: readonly string[] = ['stalled', 'still moving', 'never moved'];
-
-/** Near a seat the tenths matter. */
-function positionText(position: number): string {
-  const tenths = (position > 0 && position < 0.1) || (position > 0.9 && position < 1);
-  return `${(position * 100).toFixed(tenths ? 1 : 0)} %`;
-}
-
-interface StrokeWords {
-  readonly outcome: string;
-  readonly time: string;
-  readonly margin: string;
-  readonly word: string;
-}
-
-/** The cells of a stroke, with the digits that the command line prints. */
-export function strokeWords(x: StrokeResult, units: Result['units']): StrokeWords {
-  const unit = columnUnit('time', units).name;
-  return {
-    outcome: x.outcome + (ON_THE_WAY.includes(x.outcome) ? ` at ${positionText(x.position)} open` : ''),
-    time: `${x.time_s === undefined ? '-' : x.time_s.toFixed(2)} of ${Number(x.longest_s.toFixed(2))} ${unit}`,
-    margin: x.margin === undefined ? '-' : `${formatQuantity(x.margin, 'fraction', units)} ${x.marginOf}`,
-    word: x.met ? 'met' : x.tooCloseToCall ? 'TOO CLOSE' : 'NOT MET',
-  };
-}
-
-function directionText({ direction, to, stroke, strokes }: StrokeResult): string {
-  const partWay = to > 0 && to < 1 ? ` to ${positionText(to)}` : '';
-  return `${direction}${partWay}${strokes > 1 ? ` ${stroke}/${strokes}` : ''}`;
+  return `${word}: least margin ${strokeText(least, units).margin}, ${least.valve}`;
 }
 
 /** A bar of what was used of a limit, with the pinned run as a mark over it. */
@@ -66,9 +55,9 @@ export function strokeTable(result: Result, pinned: Result | undefined): Child {
   if (strokes.length === 0) return undefined;
   const same = (x: StrokeResult) => pinned?.verdict.strokes.find((y) => y.valve === x.valve && y.stroke === x.stroke);
   const row = (x: StrokeResult): Child => {
-    const words = strokeWords(x, units);
+    const words = strokeText(x, units);
     const other = same(x);
-    const before = other === undefined ? undefined : strokeWords(other, units);
+    const before = other === undefined ? undefined : strokeText(other, units);
     const was = (now: string, then: string | undefined): Child =>
       then === undefined ? undefined : h('span', { class: now === then ? 'was same' : 'was' }, `pinned ${then}`);
     return [
@@ -76,7 +65,7 @@ export function strokeTable(result: Result, pinned: Result | undefined): Child {
         'tr',
         { class: x.met ? '' : 'bad' },
         h('th', { scope: 'row' }, x.valve, x.service !== '' && h('span', { class: 'service' }, x.service)),
-        h('td', {}, directionText(x)),
+        h('td', {}, words.stroke),
         h('td', {}, words.outcome, was(words.outcome, before?.outcome)),
         h(
           'td',
@@ -93,7 +82,7 @@ export function strokeTable(result: Result, pinned: Result | undefined): Child {
   };
   return h(
     'table',
-    {},
+    { class: 'strokes' },
     h('caption', { class: 'unseen' }, 'Strokes of the valves against their limits'),
     h(
       'thead',
@@ -115,32 +104,20 @@ export function strokeTable(result: Result, pinned: Result | undefined): Child {
 export function stepsAndFaults({ steps, faults, units }: Result): Child {
   const time = (t: number) => formatQuantity(t, 'time', units);
   const stepRow = (step: Result['steps'][number], n: number): Child => {
-    const word = step.asExpected
-      ? 'as expected'
-      : step.ended_s === undefined
-        ? 'NOT REACHED'
-        : step.done
-          ? 'NOT AS EXPECTED'
-          : 'GIVEN UP';
-    const readings = step.readings.map((r) => `${r.what} ${r.got}${r.asExpected ? '' : `, expected ${r.expected}`}`);
+    const word = stepWord(step);
     return h(
       'tr',
       { class: step.asExpected ? '' : 'bad' },
       h('td', { class: 'number' }, n + 1),
-      h('th', { scope: 'row' }, step.text, readings.length > 0 && h('span', { class: 'service' }, readings.join('; '))),
+      h(
+        'th',
+        { scope: 'row' },
+        step.text,
+        step.readings.length > 0 && h('span', { class: 'service' }, step.readings.map(readingText).join('; ')),
+      ),
       h('td', { class: 'number' }, step.began_s === undefined ? '-' : time(step.began_s)),
       h('td', {}, h('span', { class: step.asExpected ? 'word' : 'word care' }, word)),
     );
-  };
-  const faultText = (f: Result['faults'][number]): string => {
-    if (f.began_s === undefined) return `${f.text}: did not occur in this run.`;
-    const over = f.ended_s === undefined ? '' : ` to ${time(f.ended_s)}`;
-    const seen = !f.examined
-      ? 'the work limit left no room to find what reveals it'
-      : f.revealedBy === undefined
-        ? 'no alarm reveals it'
-        : `revealed by ${f.revealedBy} at ${time(f.revealedAt_s ?? 0)}`;
-    return `${f.text} from ${time(f.began_s)}${over}: ${seen}.`;
   };
   return [
     steps.length > 0 &&
@@ -159,13 +136,13 @@ export function stepsAndFaults({ steps, faults, units }: Result): Child {
         ),
         h('tbody', {}, steps.map(stepRow)),
       ),
-    faults.map((f) => h('p', {}, h('b', { class: 'word care' }, 'Fault '), faultText(f))),
+    faults.map((f) => h('p', {}, h('b', { class: 'word care' }, 'Fault '), `${faultText(f, units)}.`)),
   ];
 }
 
 /** Findings as a list, the grave ones first. */
 export function findingList({ findings }: Result): Child {
-  const shown = findings.filter((f) => f.severity !== 'information');
+  const shown = findings.filter(isFault);
   if (shown.length === 0) return h('p', {}, 'No findings: nothing in the settings is out of order.');
   return h(
     'ul',
@@ -174,11 +151,7 @@ export function findingList({ findings }: Result): Child {
       h(
         'li',
         {},
-        h(
-          'b',
-          { class: f.severity === 'warning' ? 'word care' : 'word' },
-          f.severity === 'warning' ? 'Warning' : 'Note',
-        ),
+        h('b', { class: f.severity === 'warning' ? 'word care' : 'word' }, severityWord(f.severity)),
         h('b', {}, ` ${f.id}`),
         f.at.length > 0 &&
           h(
@@ -186,12 +159,7 @@ export function findingList({ findings }: Result): Child {
             { class: 'quiet' },
             ` (${f.at.map((at) => `line ${at.slice(at.lastIndexOf(':') + 1)}`).join(', ')})`,
           ),
-        h(
-          'p',
-          {},
-          `${f.text.charAt(0).toUpperCase()}${f.text.slice(1)}${/[.!?]$/.test(f.text) ? '' : '.'} `,
-          h('i', {}, f.advice),
-        ),
+        h('p', {}, `${sentence(capital(f.text))} `, h('i', {}, f.advice)),
       ),
     ),
   );

@@ -1,6 +1,6 @@
 /** The engine, off the page's own thread. One request after the other; the page sees to it that few wait. */
 import { provideMathUnits, UnitsNotLoaded } from '../../scenarios/mathUnits.ts';
-import { examine, traceCsv } from './examine.ts';
+import { examine, reportPage, traceCsv } from './examine.ts';
 import type { Reply, Request } from './protocol.ts';
 import { searchWorst } from './worst.ts';
 import { writeText } from './writeText.ts';
@@ -18,6 +18,8 @@ function answer(request: Request): Reply {
       return { kind: 'run', id, answer: examine(request) };
     case 'csv':
       return { kind: 'csv', id, text: traceCsv(request) };
+    case 'report':
+      return { kind: 'report', id, text: reportPage(request) };
     case 'write':
       return { kind: 'write', id, written: writeText(request.text, request.variant, request.file) };
     case 'worst': {

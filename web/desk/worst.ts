@@ -1,6 +1,9 @@
 /** The worst moment to lose the mains, in the words and numbers of the page. */
+import { capital } from '../../scenarios/resultText.ts';
 import { formatQuantity } from '../../scenarios/units.ts';
+import type { OutageAnswer } from '../../studies/outage.ts';
 import { findWorst, worstOverrides } from '../../studies/worst.ts';
+import { answerWords, worstSaid } from '../../studies/worstWords.ts';
 import { scenarioOf } from './examine.ts';
 import type { WorstFound, WorstRequest } from './protocol.ts';
 
@@ -13,25 +16,23 @@ export function searchWorst(asked: Omit<WorstRequest, 'kind' | 'id'>, onProgress
   const { worst, best, proof, corners } = answer;
   const pressure = (pa: number) => formatQuantity(pa, 'pressure', units, plant.ambientPressure_Pa);
   const level = (m: number) => formatQuantity(m - plant.tank.sightGlassZero_m, 'length', units);
-  const margin = (spare: number) =>
-    Number.isFinite(spare)
-      ? `${formatQuantity(Math.abs(spare), 'fraction', units)} ${spare < 0 ? 'short of' : 'more than'} the wanted margin`
-      : spare < 0
-        ? 'a stroke that does not end'
-        : 'nothing that could fail';
+  const least = (of: OutageAnswer) => {
+    const { stroke, margin } = answerWords(plant, of, units);
+    return `${stroke}: ${margin}`;
+  };
   const [corner] = corners;
-  const where =
+  const there =
     proof.from === 'service' || corner === undefined
-      ? `at ${formatQuantity(worst.time_s, 'time', units)} of normal service, ${pressure(worst.pressure_Pa)} and ${level(plant.tank.vessel.levelAt(worst.oil_m3))}`
-      : `in a state that the switches permit though service did not come to it: ${pressure(corner.pressure_Pa)}, ${corner.name} (${level(corner.level_m)})`;
+      ? `${pressure(worst.pressure_Pa)}, ${level(plant.tank.vessel.levelAt(worst.oil_m3))}`
+      : `${pressure(corner.pressure_Pa)}, ${level(corner.level_m)}`;
   return {
     met: proof.met,
     from: proof.from,
-    words: `${proof.met ? 'Met at the worst moment' : 'Not met at the worst moment'}: ${where}; ${margin(proof.spare)}. The best of ${answer.moments.length} moments leaves ${margin(best.answer.spare)}.`,
+    words: `${capital(worstSaid(answer, plant, units))} The tank stands at ${there} then. At the best of ${answer.moments.length} moments of service, ${least(best.answer)}.`,
     overrides: worstOverrides(answer, values, plant),
     moments: answer.moments.map((m) => ({
       time_s: m.time_s,
-      spare: Number.isFinite(m.answer.spare) ? m.answer.spare : null,
+      spare: m.answer.worst?.outcome === 'completed' && Number.isFinite(m.answer.spare) ? m.answer.spare : null,
       met: m.answer.met,
     })),
     worst_s: worst.time_s,

@@ -82,17 +82,19 @@ export function worstPanel(
 
 /** Margin over the moment of the failure: what can still be lost, and where least is left. */
 function chart({ moments, worst_s }: WorstFound): SVGSVGElement {
-  const [width, height, left, bottom] = [720, 190, 64, 30];
+  const [width, height, left, bottom] = [720, 200, 64, 46];
   const known = moments.flatMap((m) => (m.spare === null ? [] : [m.spare]));
   const top = Math.max(0.02, ...known);
   const least = Math.min(0, ...known);
+  // Moments at which a stroke does not end have no margin: they stand in a lane of their own.
+  const lane = height - 34;
   const end_s = Math.max(1, moments.at(-1)?.time_s ?? 1);
   const x = (t: number) => Math.round(10 * (left + ((width - left - 90) * t) / end_s)) / 10;
   const y = (spare: number) =>
     Math.round(10 * (10 + ((height - bottom - 10) * (top - spare)) / (top - least || 1))) / 10;
   const unit = end_s > 7200 ? ([3600, 'h'] as const) : end_s > 600 ? ([60, 'min'] as const) : ([1, 's'] as const);
   const worst = moments.find((m) => m.time_s === worst_s);
-  const at = worst === undefined ? undefined : { x: x(worst.time_s), y: y(worst.spare ?? least) };
+  const at = worst === undefined ? undefined : { x: x(worst.time_s), y: worst.spare === null ? lane : y(worst.spare) };
   return s(
     'svg',
     {
@@ -111,16 +113,17 @@ function chart({ moments, worst_s }: WorstFound): SVGSVGElement {
       `mains lost after ${(end_s / unit[0]).toFixed(1)} ${unit[1]} of service`,
     ),
     s('text', { x: left, y: height - 10 }, '0'),
+    moments.some((m) => m.spare === null) && s('text', { x: width - 74, y: lane + 4 }, 'does not end'),
     // A cross stands for a moment at which a stroke is not met, a point for one that is.
     moments.map((m) => {
-      const [mx, my] = [x(m.time_s), y(m.spare ?? least)];
+      const [mx, my] = [x(m.time_s), m.spare === null ? lane : y(m.spare)];
       return m.met
         ? s('circle', { class: 'dot', cx: mx, cy: my, r: 2 })
         : s('path', { class: 'line care-line', d: `M${mx - 3} ${my - 3}l6 6m0 -6l-6 6` });
     }),
     at !== undefined && [
       s('circle', { class: 'shape hollow', cx: at.x, cy: at.y, r: 6 }),
-      s('text', { x: at.x + 10, y: Math.min(height - bottom - 4, at.y + 14), class: 'tag' }, 'worst'),
+      s('text', { x: at.x + 10, y: at.y - 8, class: 'tag' }, 'worst of service'),
     ],
   );
 }
