@@ -2,8 +2,9 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { judgeReadings, type Measured } from '../../studies/measured.ts';
-import { linesOf } from '../../studies/sheet.ts';
+import { linesOf, makeSheet, SheetTooLong } from '../../studies/sheet.ts';
 import { belongs, printed, readReadings, sheetCsv, sheetSettings } from '../../studies/sheetCsv.ts';
+import { randomScenario } from '../support/randomScenario.ts';
 import { identityOf, sheetAs } from '../support/visit.ts';
 
 const TEXT = `
@@ -328,4 +329,22 @@ test('a reading inside what is required but not as predicted passes and is told'
     inBand: false,
     why: 'not as predicted',
   });
+});
+
+test('random units: a sheet comes about or is said to take too long, its table reads back, and empty it is not met', () => {
+  let made = 0;
+  for (const { values, plant } of fc.sample(randomScenario({}), { numRuns: 12, seed: 11 })) {
+    try {
+      const one = makeSheet({ ...values, run: { ...values.run, workLimit: 150_000 } }, plant, { units: 'us' });
+      const who = identityOf('', 'random.yaml', values.title, 'us');
+      const file = readReadings(sheetCsv(one, who));
+      if ('problem' in file) throw new Error(file.problem);
+      expect(belongs(file, one, who)).toBeUndefined();
+      expect(judgeReadings(one, file)).toMatchObject({ met: false });
+      made++;
+    } catch (error) {
+      if (!(error instanceof SheetTooLong)) throw error;
+    }
+  }
+  expect(made).toBeGreaterThan(1);
 });

@@ -72,7 +72,7 @@ export function dossierPage(parts: DossierPageParts): string {
     formatQuantity(si, dimension, units, result.site.ambientPressure_Pa);
   const percent = (x: number | undefined) => (x === undefined ? '-' : q(x, 'fraction'));
   const replayed = `tripstroke replay scenario.yaml${[...parts.set, ...parts.moment].map((s) => ` --set "${s}"`).join('')}`;
-  const body = html`<header>
+  const body = html`<main><header>
 <p class="kicker">Dossier</p>
 <h1>${parts.title}</h1>
 <p class="${met ? 'verdict' : 'verdict care'}">${met ? 'MET' : 'NOT MET'} at the worst moment to lose the mains. ${parts.verdict}</p>
@@ -94,7 +94,7 @@ ${
       { head: 'Allowed', right: true },
       { head: 'Least margin', right: true },
       { head: 'Wanted', right: true },
-      { head: '' },
+      { head: 'Verdict' },
     ],
     result.verdict.strokes.map((s) => [
       s.valve,
@@ -146,7 +146,7 @@ ${pageTable(
   [{ head: 'Subject' }, { head: 'Assumption' }],
   ASSUMPTIONS.map(([subject, text]) => [subject, coded(text)]),
 )}</section>
-`;
+</main>`;
   return page({
     title: `Dossier: ${parts.title}`,
     body,
@@ -182,7 +182,7 @@ ${pageTable(
     { head: 'In service', wide: true },
     { head: 'Revealed by' },
     { head: 'On loss of mains' },
-    { head: '' },
+    { head: 'So it' },
   ],
   harm.map((f) => [
     html`<span class="whole">${f.item}</span>`,

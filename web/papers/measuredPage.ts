@@ -43,7 +43,7 @@ export function measuredPage(sheet: Sheet, identity: SheetIdentity, judged: Meas
     html`<span class="code hash">${scenarioHash(f.text)}</span>`,
   ];
   const bad = judged.lines.filter((l) => !l.passes);
-  const body = html`<header>
+  const body = html`<main><header>
 <p class="kicker">Readings beside their prediction</p>
 <h1>${identity.title}</h1>
 <p class="${judged.met ? 'verdict' : 'verdict care'}">${judged.met ? 'MET' : 'NOT MET'}: ${headline(judged)}</p>
@@ -54,14 +54,14 @@ ${pageTable(
 )}
 <p>Predicted for ${identity.temperature ?? 'the temperature of the file'}, from the start charge of the sheet.</p>
 </header>
-${bad.length === 0 ? '' : html`<section><h2>What does not pass</h2>${linesTable(bad, sheet)}${hintsOf(judged, sheet).map((t) => html`<p>Perhaps: ${t}.</p>`)}</section>`}
+${bad.length === 0 ? '' : html`<section><h2>What does not pass</h2>${linesTable(bad, sheet, 'Lines that do not pass')}${hintsOf(judged, sheet).map((t) => html`<p>Perhaps: ${t}.</p>`)}</section>`}
 ${
   moved.length === 0
     ? ''
     : html`<section><h2>Moved since the last visit by more than half the width of its limits</h2><ul>${moved.map((m) => html`<li>${m}</li>`)}</ul></section>`
 }
 ${sheet.parts.map((part) => partSection(part, byId, sheet))}
-`;
+</main>`;
   return page({
     title: `Readings: ${identity.title}`,
     body,
@@ -74,11 +74,11 @@ function partSection(part: SheetPart, byId: ReadonlyMap<string, JudgedLine>, she
   const lines = part.entries.flatMap((e) => e.lines.flatMap((l) => byId.get(l.id) ?? []));
   return html`<section><h2>${part.title}</h2>
 ${figure(part.title, lines, sheet)}
-${linesTable(lines, sheet)}</section>
+${linesTable(lines, sheet, part.title)}</section>
 `;
 }
 
-function linesTable(lines: readonly JudgedLine[], sheet: Sheet): Markup | undefined {
+function linesTable(lines: readonly JudgedLine[], sheet: Sheet, caption: string): Markup | undefined {
   const drifts = lines.some((l) => l.drift !== undefined);
   const columns = [
     { head: 'Line' },
@@ -124,7 +124,7 @@ function linesTable(lines: readonly JudgedLine[], sheet: Sheet): Markup | undefi
       outcome,
     ];
   });
-  return pageTable('Readings', columns, rows);
+  return pageTable(caption, columns, rows);
 }
 
 function why(l: JudgedLine, sheet: Sheet): Part {

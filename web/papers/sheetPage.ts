@@ -12,7 +12,7 @@ export function sheetPage(sheet: Sheet, identity: SheetIdentity, seed: string, c
   const { units, ambientPressure_Pa: ambient } = sheet;
   const q = (si: number, dimension: Parameters<typeof formatQuantity>[1]) =>
     formatQuantity(si, dimension, units, ambient);
-  const body = html`<header>
+  const body = html`<main><header>
 <p class="kicker">Acceptance test</p>
 <h1>${identity.title}</h1>
 ${fields(['Unit, place', 'Date, from to', 'Oil and air temperature', 'Barometer', 'Tested by', 'Witnessed by'])}
@@ -29,7 +29,7 @@ ${sheet.parts.map((part, k) => partSection(part, k + 1, sheet))}
 ${restoring(sheet)}
 ${signatures()}
 ${method(sheet)}
-`;
+</main>`;
   return page({
     title: `Acceptance test: ${identity.title}`,
     body,
@@ -150,7 +150,7 @@ ${ticks([
 }
 
 const signatures = (): Markup => html`<section class="keep"><h2>Signatures</h2>
-<table class="sign"><thead><tr><th scope="col"></th><th scope="col">Name</th><th scope="col">Date</th><th scope="col">Signature</th></tr></thead><tbody>
+<table class="sign"><thead><tr><th scope="col">Role</th><th scope="col">Name</th><th scope="col">Date</th><th scope="col">Signature</th></tr></thead><tbody>
 ${['Tested', 'Witnessed', 'Accepted for the owner'].map((who) => html`<tr><th scope="row">${who}</th><td></td><td></td><td></td></tr>\n`)}</tbody></table></section>`;
 
 function method(sheet: Sheet): Markup {
