@@ -1,47 +1,67 @@
-// Makes the pictures of the README: node web/pictures.mjs, after the build, with a Chromium as the tests find it.
-import { spawnSync } from 'node:child_process';
-import { existsSync, mkdirSync, mkdtempSync, rmSync } from 'node:fs';
+// Makes the pictures of the README anew from the built program: `node web/pictures.mjs`, or some by name: `node web/pictures.mjs report`.
+import { spawn, spawnSync } from 'node:child_process';
+import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { chromium } from 'playwright-core';
 
 const root = path.join(import.meta.dirname, '..');
-const pictures = path.join(import.meta.dirname, 'pictures');
-const work = mkdtempSync(path.join(tmpdir(), 'tripstroke-pictures-'));
-const tripstroke = (...args) =>
-  spawnSync(process.execPath, [path.join(root, 'dist', 'bin', 'tripstroke.js'), ...args], { cwd: root });
+const program = path.join(root, 'dist', 'bin', 'tripstroke.js');
 
-async function browser() {
-  const named =
-    process.env.CHROME_PATH ?? ['/usr/bin/chromium', '/usr/bin/google-chrome'].find((file) => existsSync(file));
-  if (named !== undefined) return chromium.launch({ executablePath: named, args: ['--no-sandbox', '--disable-gpu'] });
+/** CHROME_PATH, or the browser from the packages. */
+async function openBrowser() {
+  const named = process.env.CHROME_PATH;
+  if (named !== undefined) return chromium.launch({ executablePath: named, args: ['--no-sandbox'] });
+  process.env.AWS_LAMBDA_JS_RUNTIME ??= 'nodejs20.x';
   const { default: packed } = await import('@sparticuz/chromium');
-  return chromium.launch({ executablePath: await packed.executablePath(), args: packed.args });
+  // One process for everything would end with the first page that is closed.
+  const args = packed.args.filter((arg) => arg !== '--single-process');
+  return chromium.launch({ executablePath: await packed.executablePath(), args });
 }
 
-/** The report on the failure at the worst time of the demo: verdict, valves and the first curves. */
-async function report(open) {
-  const file = path.join(work, 'report.html');
-  tripstroke('replay', 'scenarios/mill-creek.yaml', '--set', 'power.lostAt=62 min', '--no-files', '--report', file);
-  const page = await open.newPage({ locale: 'en-US', viewport: { width: 1180, height: 800 } });
+/** The desk with the demo 30 s into a run from less pressure, beside the pinned run of the file. */
+async function desk(browser) {
+  const child = spawn(process.execPath, [program, 'desk', '--no-open'], { stdio: ['ignore', 'pipe', 'inherit'] });
+  try {
+    let said = '';
+    for await (const part of child.stdout) if ((said += part).includes('\n')) break;
+    const [address] = /http:\S+/.exec(said);
+    const page = await browser.newPage({ viewport: { width: 1120, height: 1090 }, locale: 'en-US' });
+    const view = new URLSearchParams({ t: '30', set: 'start.pressure=122 psig', pinned: 'yes' });
+    await page.goto(`${address}#${view}`);
+    await page.waitForSelector('.was');
+    // The time it took is another one each time.
+    await page.evaluate(() => document.getElementById('took').remove());
+    await page.screenshot({ path: path.join(root, 'web', 'pictures', 'desk.png') });
+    await page.close();
+  } finally {
+    child.kill('SIGINT');
+  }
+}
+
+/** The report on the demo with the mains lost at a bad moment: verdict, valves, and the first curves of the outage. */
+async function report(browser) {
+  const folder = mkdtempSync(path.join(tmpdir(), 'tripstroke-pictures-'));
+  const file = path.join(folder, 'report.html');
+  const args = ['replay', 'scenarios/mill-creek.yaml', '--set', 'power.lostAt=62 min', '--no-files', '--report', file];
+  spawnSync(process.execPath, [program, ...args], { cwd: root });
+  const page = await browser.newPage({ viewport: { width: 920, height: 900 }, locale: 'en-US' });
   await page.goto(pathToFileURL(file).href);
   await page.click('text=Outage');
   // Words follow the curves a moment later.
   await page.waitForTimeout(400);
-  await page.screenshot({
-    path: path.join(pictures, 'report.png'),
-    clip: { x: 0, y: 0, width: 1180, height: 1500 },
-    fullPage: true,
-  });
+  const clip = { x: 0, y: 0, width: 920, height: 1040 };
+  await page.screenshot({ path: path.join(root, 'web', 'pictures', 'report.png'), fullPage: true, clip });
   await page.close();
+  rmSync(folder, { recursive: true });
 }
 
-mkdirSync(pictures, { recursive: true });
-const open = await browser();
+const browser = await openBrowser();
 try {
-  await report(open);
+  const wanted = process.argv.slice(2);
+  const all = { desk, report };
+  for (const name of wanted.length > 0 ? wanted : Object.keys(all)) await all[name](browser);
 } finally {
-  await open.close();
-  rmSync(work, { recursive: true, force: true });
+  await browser.close();
 }
