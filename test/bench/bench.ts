@@ -37,13 +37,14 @@ function demoTimes(times: number): Plant {
     tank: Record<string, string>;
     sump: Record<string, string>;
     valves: { tag: string }[];
+    start: Record<string, unknown>;
   } & Record<string, unknown>;
   const all = Array.from({ length: times }, (_, k) => unit.valves.map((v) => ({ ...v, tag: `${v.tag}-${k}` })));
   const more = (quantity: string | undefined, factor: number) => {
     const [number, name] = (quantity ?? '').split(' ');
     return `${Number(number) * factor} ${name}`;
   };
-  const { tuning: _tuning, uncertain: _uncertain, ...rest } = unit;
+  const { tuning: _tuning, uncertain: _uncertain, actions: _actions, ...rest } = unit;
   const grown = {
     ...rest,
     tank: { ...unit.tank, insideDiameter: more(unit.tank['insideDiameter'], Math.sqrt(times)) },
