@@ -73,6 +73,8 @@ export interface Figure {
   readonly scatter: number;
   /** Time that a rate is taken over, s; 0 for what is no rate. */
   readonly span_s: number;
+  /** Of a rate: stretches of turns one right after the other, within which the readings in between cancel. */
+  readonly stretches: number;
   /** Values left out because they lie far from all others. */
   readonly outliers: number;
 }
@@ -169,7 +171,7 @@ export function figuresOf(
     const squares = values.reduce((s, x) => s + (x - value) ** 2, 0);
     const scatter = values.length > 1 ? Math.sqrt(squares / (values.length - 1)) : 0;
     const outliers = all.length - values.length;
-    figures.set(`${of}.${kind}`, { of, kind, value, count: values.length, scatter, span_s: 0, outliers });
+    figures.set(`${of}.${kind}`, { of, kind, value, count: values.length, scatter, span_s: 0, stretches: 1, outliers });
   };
   const motors = [...plant.pumps, ...plant.compressors];
   const callsOf = (kind: Kind) => watched.calls.filter((c) => c.kind === kind);
@@ -245,6 +247,7 @@ export function figuresOf(
         count: used.length,
         scatter,
         span_s,
+        stretches: used.filter(([a], k) => k === 0 || used[k - 1][1] !== a).length,
         outliers,
       });
     };

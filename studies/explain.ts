@@ -417,7 +417,7 @@ function deviationOf(f: Figure, { seen, plant, scatter, figures }: Prepared): nu
       // One after the other the readings in between cancel; what they scatter beyond their accuracy does not.
       const accuracy = one(f.kind === 'pressureFall' ? gauge_Pa : sump_m) * Math.SQRT2;
       const beyond = few * Math.sqrt(Math.max(0, f.scatter ** 2 - ((accuracy * n) / f.span_s) ** 2) / n);
-      return Math.hypot(accuracy / f.span_s, beyond, MODEL_TOLERANCE * Math.abs(f.value));
+      return Math.hypot((accuracy * Math.sqrt(f.stretches)) / f.span_s, beyond, MODEL_TOLERANCE * Math.abs(f.value));
     }
   }
 }

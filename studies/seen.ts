@@ -203,6 +203,7 @@ export function figuresGiven(
         count: 1,
         scatter: 0,
         span_s: rate ? 3600 : 0,
+        stretches: 1,
         outliers: 0,
       });
     };

@@ -27,6 +27,7 @@ const steps = [
   laws('conservation and bounds', 'conservation'),
   laws('skipped scans, saved runs', 'modes'),
   { what: 'second solution', files: ['test/engine/secondSolution'], env: { TRIPSTROKE_RUNS: '180' } },
+  { what: 'hidden causes found again', files: ['test/studies/hiddenCauses'], env: { TRIPSTROKE_RUNS: '100' } },
   laws('order of parts, units, time', 'symmetry', 'units'),
   laws('what can only help', 'monotonicity'),
   laws('steps, order, network, search', 'tolerance', 'order', 'network', 'search', 'findings', 'regressions', 'refit'),

@@ -225,7 +225,7 @@ test('a compressor that lost a third, from four readings', () => {
     { of: 'C-314', kind: 'runTime' as const, value: 147 },
     { of: 'pumps', kind: 'betweenStarts' as const, value: 7880 },
     { of: 'compressors', kind: 'pressureAtStart' as const, value: 118 * 6894.757 + scenario.plant.ambientPressure_Pa },
-  ].map((f) => ({ ...f, count: 1, scatter: 0, span_s: 0, outliers: 0 }));
+  ].map((f) => ({ ...f, count: 1, scatter: 0, span_s: 0, stretches: 1, outliers: 0 }));
   const answer = explain(scenario.values, {
     figures: seen,
     watched_s: undefined,
