@@ -45,10 +45,11 @@ export interface OutageAnswer {
   readonly steps: number;
 }
 
+const turnsMains = (action: string): boolean => action === 'lose mains' || action === 'restore mains';
+
 /** The plant as it is in normal service: nobody takes the mains away or brings them back. */
 export function inService(plant: Plant): Plant {
-  const actions = plant.actions.filter((a) => a.action !== 'lose mains' && a.action !== 'restore mains');
-  return { ...plant, actions };
+  return { ...plant, actions: plant.actions.filter((a) => !turnsMains(a.action)) };
 }
 
 /** Longest time, s, from the failure to when every required stroke has had its time. */
@@ -73,11 +74,19 @@ const MOST_ROWS = 21_600;
 /** When the mains come back in a replay without that: the latest time that a file may give, s. */
 const LATEST_s = LARGEST.time;
 
-/** Overrides with which a failure late in service is replayed whole: as long as it takes, with fewer trace rows. */
+/**
+ * Overrides with which a failure late in service is replayed whole: as long as it takes, with fewer trace rows, and with nobody
+ * else to turn the mains.
+ */
 export function lateOverrides(values: ScenarioValues, plant: Plant, lostAt_s: number): string[] {
   const end_s = Math.ceil(lostAt_s + outageSpan(plant));
   const sample_s = Math.ceil(end_s / MOST_ROWS);
+  const others = values.actions.filter((a) => !turnsMains(a.do));
+  const written = others.map(
+    (a) => `{ at: ${a.at} s, do: ${a.do}${a.item === undefined ? '' : `, item: '${a.item.replaceAll("'", "''")}'`} }`,
+  );
   return [
+    ...(others.length === values.actions.length ? [] : [`actions=[${written.join(', ')}]`]),
     ...(values.power.backAt === undefined ? [] : [`power.backAt=${LATEST_s} s`]),
     // A length that the file gives may end before the failure.
     ...(values.run.duration === undefined ? [] : [`run.duration=${end_s} s`]),

@@ -163,3 +163,13 @@ test('the proof of a unit whose mains come back can be read again: they come bac
   );
   expect(back_s).toBeGreaterThan(20 * 365 * 86_400);
 });
+
+test('in the replay of the worst moment nobody else turns the mains', () => {
+  const { scenario, answer } = worstOf('quern-fold');
+  expect(scenario.values.actions.map((a) => a.do)).toContain('restore mains');
+  const again = load('quern-fold', ...worstOverrides(answer, scenario.values, scenario.plant));
+  const { result } = replay(again, { trace: false });
+  const turned = result.events.filter((e) => e.code === EventCode.mainsLost || e.code === EventCode.mainsBack);
+  expect(turned.map((e) => e.code)).toEqual([EventCode.mainsLost]);
+  expect(again.values.actions).toHaveLength(scenario.values.actions.length - 2);
+});
