@@ -370,23 +370,17 @@ describe.skipIf(typeof opened === 'string')('the page', () => {
     await shows('settings-say', /differ/);
   });
 
-  test('takes 50 ms from a move to the new verdict', async () => {
+  test('says how long it takes from a move to the new verdict, and that is not long', async () => {
     await open();
     const times: number[] = [];
     for (let k = 0; k < 12; k++) {
       await drag('start.pressure', 120 + k);
-      const now = await page.waitForFunction(
-        (had) => {
-          const text = document.getElementById('took')!.textContent!;
-          return document.getElementById('strip-says')!.textContent !== had && text;
-        },
-        k === 0 ? '' : await page.textContent('#strip-says'),
-      );
-      times.push(Number(/\d+/.exec(String(await now.jsonValue()))![0]));
+      await shows('block', `${120 + k}.0 psig`);
+      times.push(Number(/\d+/.exec((await page.textContent('#took'))!)![0]));
     }
     const middle = times.sort((a, b) => a - b)[6]!;
     console.log(`desk: move of a setpoint to new verdict, median of 12: ${middle} ms`);
-    // 50 ms is what a quiet machine takes; tests share theirs, and this is to notice what takes a hundred times as long.
+    // 50 ms is wanted on a quiet machine; tests share theirs, and this notices only what is far slower than that.
     expect(middle).toBeLessThan(2000);
   });
 

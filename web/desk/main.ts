@@ -25,6 +25,8 @@ const MOST_CHARACTERS = 1_000_000;
 
 let file = '';
 let text = '';
+/** The text as it was opened. */
+let given = '';
 let view = AT_START;
 let ran: Ran | undefined;
 let pinned: Ran | undefined;
@@ -435,6 +437,7 @@ byId('as-in-file').addEventListener('click', () => {
 function open(name: string, content: string): void {
   file = name;
   text = content;
+  given = content;
   view = { ...AT_START, units: view.units };
   pinned = undefined;
   ran = undefined;
@@ -444,19 +447,19 @@ function open(name: string, content: string): void {
   run();
 }
 
-async function openFile(given: File): Promise<void> {
-  if (given.size > 4 * MOST_CHARACTERS)
-    return setText(byId('file-says'), `${given.name} is larger than any scenario file; it was not opened.`);
-  const content = new TextDecoder('utf-8').decode(await given.arrayBuffer());
+async function openFile(dropped: File): Promise<void> {
+  if (dropped.size > 4 * MOST_CHARACTERS)
+    return setText(byId('file-says'), `${dropped.name} is larger than any scenario file; it was not opened.`);
+  const content = new TextDecoder('utf-8').decode(await dropped.arrayBuffer());
   setText(byId('file-says'), '');
-  open(given.name, content);
+  open(dropped.name, content);
   scrollTo({ top: 0 });
 }
 
 const chooser = byId<HTMLInputElement>('open');
 chooser.addEventListener('change', () => {
-  const [given] = chooser.files ?? [];
-  if (given !== undefined) void openFile(given);
+  const [chosen] = chooser.files ?? [];
+  if (chosen !== undefined) void openFile(chosen);
   chooser.value = '';
 });
 addEventListener('dragover', (event) => {
@@ -469,10 +472,10 @@ addEventListener('dragleave', (event) => {
 });
 addEventListener('drop', (event) => {
   document.body.classList.remove('dropping');
-  const given = event.dataTransfer?.files[0];
-  if (given === undefined) return;
+  const dropped = event.dataTransfer?.files[0];
+  if (dropped === undefined) return;
   event.preventDefault();
-  void openFile(given);
+  void openFile(dropped);
 });
 
 function download(name: string, type: string, content: string): void {
@@ -528,7 +531,6 @@ byId('skip').addEventListener('click', () => {
   byId('settings').scrollIntoView();
 });
 
-let given = '';
 addEventListener('beforeunload', (event) => {
   // The address keeps settings; a text that was typed here is nowhere else.
   if (text !== given && text !== '') event.preventDefault();
