@@ -27,14 +27,14 @@ async function openBrowser() {
 async function report(open) {
   const file = path.join(work, 'report.html');
   tripstroke('replay', 'scenarios/mill-creek.yaml', '--set', 'power.lostAt=62 min', '--no-files', '--report', file);
-  const page = await open.newPage({ locale: 'en-US', viewport: { width: 1180, height: 800 } });
+  const page = await open.newPage({ locale: 'en-US', viewport: { width: 920, height: 800 } });
   await page.goto(pathToFileURL(file).href);
   await page.click('text=Outage');
   // Words follow the curves a moment later.
   await page.waitForTimeout(400);
   await page.screenshot({
     path: path.join(pictures, 'report.png'),
-    clip: { x: 0, y: 0, width: 1180, height: 1500 },
+    clip: { x: 0, y: 0, width: 920, height: 1040 },
     fullPage: true,
   });
   await page.close();

@@ -158,6 +158,7 @@ test('times on the axis are round, and their labels tell them apart', () => {
   const labels = (from: number, to: number, most = 7) => timeLabels(timeTicks(from, to, most));
   expect(labels(0, 125)).toEqual(['0 s', '20 s', '40 s', '60 s', '80 s', '100 s', '120 s']);
   expect(labels(0, 3825)).toEqual(['0 min', '10 min', '20 min', '30 min', '40 min', '50 min', '60 min']);
+  expect(labels(3715, 3755)).toEqual(['3720 s', '3730 s', '3740 s', '3750 s']);
   expect(labels(0, 28_000, 8)).toEqual(['0:00', '1:00', '2:00', '3:00', '4:00', '5:00', '6:00', '7:00']);
   expect(labels(0, 30 * 86_400)).toEqual(['0 d', '5 d', '10 d', '15 d', '20 d', '25 d', '30 d']);
   expect(labels(2_592_000, 2_592_010)).toEqual(

@@ -147,9 +147,10 @@ export function timeLabels(ticks: readonly number[]): string[] {
   const step = ticks.length > 1 ? ticks[1]! - ticks[0]! : Infinity;
   const largest = Math.max(...ticks.map(Math.abs), 0);
   const two = (n: number) => String(n).padStart(2, '0');
-  if (largest < 600 || step < 1) {
+  // As the log has it: in seconds up to two hours.
+  if (largest < 600 || (largest < 7200 && step < 60)) {
     const decimals = step < 1 ? Math.min(3, Math.ceil(-Math.log10(step) - 1e-9)) : 0;
-    if (largest < 600) return ticks.map((t) => `${t.toFixed(decimals)} s`);
+    return ticks.map((t) => `${t.toFixed(decimals)} s`);
   }
   if (step >= 86_400 && ticks.length > 1) return ticks.map((t) => `${Math.round(t / 86_400)} d`);
   return ticks.map((t) => {
