@@ -116,6 +116,8 @@ export interface PageColumn {
   readonly wide?: boolean;
   /** Not broken over lines. */
   readonly tight?: boolean;
+  /** Sentences: wide enough to be read. */
+  readonly prose?: boolean;
 }
 
 /** A table; rows are cells in the order of the columns. It scrolls by itself where it is too wide. */
@@ -125,8 +127,8 @@ export function pageTable(
   rows: readonly (readonly Part[])[],
 ): Markup | undefined {
   if (rows.length === 0) return undefined;
-  const classOf = ({ right, wide, tight }: PageColumn) =>
-    [right && 'right', wide && 'wide', (tight || right) && 'tight'].filter(Boolean).join(' ');
+  const classOf = ({ right, wide, tight, prose }: PageColumn) =>
+    [right && 'right', wide && 'wide', (tight || right) && 'tight', prose && 'prose'].filter(Boolean).join(' ');
   const cell = (part: Part, k: number) =>
     k === 0
       ? html`<th scope="row" class="${classOf(columns[k]!)}">${part}</th>`
@@ -189,6 +191,7 @@ thead th { color: var(--soft); font-size: 13px; vertical-align: bottom; border-b
 tbody th { font-weight: 600; }
 .right { text-align: right; }
 .tight { white-space: nowrap; }
+.prose { min-width: 17em; }
 .scroll { overflow-x: auto; max-width: 100%; }
 .facts { display: grid; grid-template-columns: max-content minmax(0, 1fr); gap: 4px 18px; margin: 8px 0; }
 .facts dt { color: var(--soft); }
@@ -209,6 +212,7 @@ footer { margin-top: 30px; }
 @media (max-width: 600px) {
   body { padding: 14px 12px 30px; font-size: 15px; }
   .wide { display: none; }
+  .scroll > svg { max-width: none; min-width: 640px; }
   .facts { grid-template-columns: minmax(0, 1fr); gap: 0; }
   .facts dd { margin-bottom: 8px; }
 }
@@ -220,6 +224,7 @@ footer { margin-top: 30px; }
   h3 { font-size: 10.5pt; break-after: avoid; }
   table { font-size: 9pt; }
   .scroll, .listing { overflow: visible; max-height: none; }
+  .prose { min-width: 0; }
   thead { display: table-header-group; }
   tr, figure, .keep, .cautions, footer { break-inside: avoid; }
   .listing { border: 0; background: none; padding: 0; }

@@ -1,13 +1,16 @@
-// Makes the pictures of the README anew from the built program: `npm run pictures`, or some by name: `npm run pictures -- report`.
+// Makes the pictures of the README anew from the built program: `npm run pictures`.
 import { spawn, spawnSync } from 'node:child_process';
-import { mkdtempSync, rmSync } from 'node:fs';
+import { mkdirSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { chromium } from 'playwright-core';
 
 const root = path.join(import.meta.dirname, '..');
-const program = path.join(root, 'dist', 'bin', 'tripstroke.js');
+const pictures = path.join(import.meta.dirname, 'pictures');
+const work = mkdtempSync(path.join(tmpdir(), 'tripstroke-pictures-'));
+const tripstroke = (...args) =>
+  spawnSync(process.execPath, [path.join(root, 'dist', 'bin', 'tripstroke.js'), ...args], { cwd: root });
 
 /** CHROME_PATH, or the browser from the packages. */
 async function openBrowser() {
@@ -20,9 +23,28 @@ async function openBrowser() {
   return chromium.launch({ executablePath: await packed.executablePath(), args });
 }
 
+/** The report on the failure at the worst time of the demo: verdict, valves and the first curves. */
+async function report(open) {
+  const file = path.join(work, 'report.html');
+  tripstroke('replay', 'scenarios/mill-creek.yaml', '--set', 'power.lostAt=62 min', '--no-files', '--report', file);
+  const page = await open.newPage({ locale: 'en-US', viewport: { width: 920, height: 800 } });
+  await page.goto(pathToFileURL(file).href);
+  await page.click('text=Outage');
+  // Words follow the curves a moment later.
+  await page.waitForTimeout(400);
+  await page.screenshot({
+    path: path.join(pictures, 'report.png'),
+    clip: { x: 0, y: 0, width: 920, height: 1040 },
+    fullPage: true,
+  });
+  await page.close();
+}
+
 /** The desk with the demo 30 s into a run from less pressure, beside the pinned run of the file. */
 async function desk(browser) {
-  const child = spawn(process.execPath, [program, 'desk', '--no-open'], { stdio: ['ignore', 'pipe', 'inherit'] });
+  const child = spawn(process.execPath, [path.join(root, 'dist', 'bin', 'tripstroke.js'), 'desk', '--no-open'], {
+    stdio: ['ignore', 'pipe', 'inherit'],
+  });
   try {
     let said = '';
     for await (const part of child.stdout) if ((said += part).includes('\n')) break;
@@ -33,35 +55,19 @@ async function desk(browser) {
     await page.waitForSelector('.was');
     // The time it took is another one each time.
     await page.evaluate(() => document.getElementById('took').remove());
-    await page.screenshot({ path: path.join(root, 'web', 'pictures', 'desk.png') });
+    await page.screenshot({ path: path.join(pictures, 'desk.png') });
     await page.close();
   } finally {
     child.kill('SIGINT');
   }
 }
 
-/** The report on the demo with the mains lost at a bad moment: verdict, valves, and the first curves of the outage. */
-async function report(browser) {
-  const folder = mkdtempSync(path.join(tmpdir(), 'tripstroke-pictures-'));
-  const file = path.join(folder, 'report.html');
-  const args = ['replay', 'scenarios/mill-creek.yaml', '--set', 'power.lostAt=62 min', '--no-files', '--report', file];
-  spawnSync(process.execPath, [program, ...args], { cwd: root });
-  const page = await browser.newPage({ viewport: { width: 920, height: 900 }, locale: 'en-US' });
-  await page.goto(pathToFileURL(file).href);
-  await page.click('text=Outage');
-  // Words follow the curves a moment later.
-  await page.waitForTimeout(400);
-  const clip = { x: 0, y: 0, width: 920, height: 1040 };
-  await page.screenshot({ path: path.join(root, 'web', 'pictures', 'report.png'), fullPage: true, clip });
-  await page.close();
-  rmSync(folder, { recursive: true });
-}
-
-const browser = await openBrowser();
+mkdirSync(pictures, { recursive: true });
+const open = await openBrowser();
 try {
-  const wanted = process.argv.slice(2);
-  const all = { desk, report };
-  for (const name of wanted.length > 0 ? wanted : Object.keys(all)) await all[name](browser);
+  await report(open);
+  await desk(open);
 } finally {
-  await browser.close();
+  await open.close();
+  rmSync(work, { recursive: true, force: true });
 }

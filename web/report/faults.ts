@@ -73,7 +73,7 @@ export function faultsReport(answer: FaultsAnswer, report: FaultsReport): string
         { head: 'Failure mode' },
         { head: 'In service', wide: true },
         { head: 'Revealed by' },
-        { head: 'On loss of mains' },
+        { head: 'On loss of mains', prose: true },
       ],
       list.map((a): Part[] => {
         const { stroke, margin } = answerWords(scenario.plant, { ...a.answer, worst: a.stroke }, units);

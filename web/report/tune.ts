@@ -52,7 +52,7 @@ export function tuneReport(answer: TuneAnswer, report: StudyReport): string {
           { head: 'As set', right: true },
           { head: target, right: true },
           { head: 'May be set', tight: true },
-          { head: 'Why' },
+          { head: 'Why', prose: true },
         ],
         rows,
       ),

@@ -145,7 +145,7 @@ function panelDrawing(p: PlotPanel, data: PlotData, x: X, from_s: number, to_s: 
   const out = p.marks.filter((m) => m.value < low || m.value > high);
   const beyond =
     out.length === 0 ? '' : `Outside this scale: ${out.map((m) => `${m.name} ${reading(p, m.value)}`).join(', ')}.`;
-  return html`${svg}<p class="key">${key}${beyond}</p>`;
+  return html`${svg}<p class="key">${key}${beyond === '' ? '' : html`<br>${beyond}`}</p>`;
 }
 
 function lanesDrawing(data: PlotData, x: X, from_s: number, to_s: number, wide: number): Markup {
