@@ -566,9 +566,9 @@ function createStudy(prepared: Prepared) {
       ]);
       if (cause === undefined) return own;
       const whole = slopes(0.08);
-      const half = slopes(0.04);
+      const wide = slopes(0.25);
       return [
-        whole.map((x, i) => (x * half[i] > 0 ? Math.sign(x) * Math.min(Math.abs(x), Math.abs(half[i])) : 0)),
+        whole.map((x, i) => (x * wide[i] > 0 ? Math.sign(x) * Math.min(Math.abs(x), Math.abs(wide[i])) : 0)),
         ...own,
       ];
     };

@@ -205,8 +205,8 @@ export function readLog(
   const limits = (kind: ReadingKind) => {
     if (/^level/.test(kind)) return kind === 'levelFall' ? 3 * accuracies.sump_m : 3 * accuracies.glass_m;
     if (kind === 'pressureRatio') return (3 * accuracies.gauge_Pa) / plant.start.gasPressure_Pa;
-    if (/^pressure/.test(kind)) return 3 * accuracies.gauge_Pa;
-    // Compressors wait for the pumps: long and short turns alike are sound.
+    if (/^pressureAt/.test(kind)) return 3 * accuracies.gauge_Pa;
+    // Compressors wait for the pumps, and air that they leave hot cools: long and short, fast and slow alike are sound.
     return kind === 'runTime' ? 3 * accuracies.time_s : Infinity;
   };
   const needsAir = (f: Figure) => f.kind === 'pressureFall' || f.kind === 'pressureRatio';
