@@ -1,3 +1,4 @@
+import os from 'node:os';
 import path from 'node:path';
 import { defineConfig } from 'vitest/config';
 
@@ -16,6 +17,7 @@ export default defineConfig({
   test: {
     // No test changes what another reads, so files share their modules.
     isolate: false,
+    maxWorkers: os.availableParallelism(),
     include: ['test/**/*.test.ts'],
     globalSetup: ['test/support/browser.ts'],
     setupFiles: ['test/support/setup.ts'],

@@ -26,7 +26,9 @@ export async function packaged(): Promise<{ executablePath: string; args: readon
   // Told so, the package also unpacks the libraries and fonts that a bare machine lacks.
   process.env['AWS_LAMBDA_JS_RUNTIME'] ??= 'nodejs20.x';
   const { default: packed } = await import('@sparticuz/chromium');
-  return { executablePath: await packed.executablePath(), args: packed.args };
+  // One process for everything would end with the first page that is closed.
+  const args = packed.args.filter((arg) => arg !== '--single-process');
+  return { executablePath: await packed.executablePath(), args };
 }
 
 let shared: Promise<Browser | string> | undefined;
@@ -35,7 +37,9 @@ let shared: Promise<Browser | string> | undefined;
  * The browser all browser tests share, or the reason why there is none. Under continuous integration (CI set) a missing browser
  * is an error; on a user's machine tests skip with the reason.
  */
-export function openBrowser(): Promise<Browser | string> {
+export async function openBrowser(): Promise<Browser | string> {
+  const before = await shared;
+  if (typeof before === 'object' && !before.isConnected()) shared = undefined;
   shared ??= launch().catch((error: unknown) => {
     const reason = `no browser for these tests: ${error instanceof Error ? error.message.split('\n')[0] : String(error)}`;
     if (process.env['CI']) throw new Error(reason);
