@@ -63,7 +63,7 @@ export const faultTable = {
     example: '30 %',
   }),
   flow: quantity('volumeFlow', {
-    meaning: 'Leak at the pressure of the start',
+    meaning: 'Leak at the pressure of the start; of a seal bypass at 1 bar across the piston',
     above: 0,
     optional: true,
     example: '0.5 gal/min',

@@ -24,6 +24,9 @@ const BUILT_IN: ReadonlySet<string> = new Set([
   'allowedStarts',
 ]);
 
+/** Words that are looked up while a unit runs: which fault it is. All others decide what it is made of. */
+const LOOKED_UP: ReadonlySet<string> = new Set(['name', 'text']);
+
 /** What is taken over whole: numbers in an array of one type, and what computes. */
 function isWhole(value: object): boolean {
   if (ArrayBuffer.isView(value)) return true;
@@ -67,7 +70,8 @@ export function ownPlant(from: Plant): OwnPlant {
       if (typeof value === 'number') {
         if (BUILT_IN.has(key)) return false;
         own[key] = value;
-      } else if (typeof value !== 'object' || value === null || before === null) return false;
+      } else if (typeof value === 'string' && LOOKED_UP.has(key)) own[key] = value;
+      else if (typeof value !== 'object' || value === null || before === null) return false;
       else if (isWhole(value)) own[key] = value;
       else if (!take(before as Node, value as Node)) return false;
     }

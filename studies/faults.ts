@@ -6,6 +6,7 @@
 import { EventCode } from '../models/events.ts';
 import { type FaultPlant, type FaultValues, faultKinds } from '../models/fault.ts';
 import type { Plant } from '../models/plant.ts';
+import { ownPlant } from '../models/refit.ts';
 import type { Unit } from '../models/unit.ts';
 import { buildPlant } from '../scenarios/build.ts';
 import type { ScenarioValues } from '../scenarios/scenario.ts';
@@ -31,7 +32,7 @@ export const INTERVAL_s = 30 * 86_400;
 /** Starts of machines after which a faulted service is followed no longer: it repeats (choice). */
 const MOST_STARTS = 300;
 /** States kept along a service: each instant is reached from the one before it. */
-const SAVED = 64;
+const SAVED = 256;
 /** When a fault begins in a service in which no machine runs, s (choice). */
 const QUIET_BEGIN_s = 3600;
 /** Raised without the fault within this time of being raised with it, an alarm does not reveal it (choice), s. */
@@ -192,7 +193,10 @@ export function faultStudy(
     text: '',
   };
   const withFaults = (faults: readonly FaultPlant[]): Plant => ({ ...served, faults: [...served.faults, ...faults] });
-  const sound = createOutages(withFaults(new Array<FaultPlant>(slots).fill(never)), options);
+  const unfaulted = withFaults(new Array<FaultPlant>(slots).fill(never));
+  const sound = createOutages(unfaulted, options);
+  let own = ownPlant(unfaulted);
+  let taking = createOutages(own.plant, options);
   const start = sound.unit.start();
   sound.engine.advance(start, beginTick - 1, { sampleTicks: 0 });
   const horizon = beginTick + Math.ceil(interval_s / tick_s);
@@ -211,7 +215,7 @@ export function faultStudy(
   const beats = (m: Moment) => beaten(m.answer) !== undefined;
 
   function run(faults: readonly FaultValues[]): FaultAnswer {
-    const faulty = createOutages(withFaults(faults.map(faultPlantOf)), options);
+    const faulty = outagesOf(withFaults(faults.map(faultPlantOf)));
     const rest = follow(faulty.unit, faulty.engine, start, soundly.endTick, false, soundly);
     const { reveal } = rest;
     const ends = reveal === undefined ? rest.endTick : Math.min(soundly.endTick, reveal.tick + ticksOf(repair_s));
@@ -231,7 +235,9 @@ export function faultStudy(
     const lostAt_s = worst.tick * tick_s;
     const local = localEffect(rest, soundly, faulty.unit, units);
     const first =
-      reveal === undefined ? moments.find(beats) : firstThat(faulty, moments, beats, ticksOf(IN_TIME_s / 2));
+      reveal === undefined
+        ? moments.find(beats)
+        : firstThat(faulty, rest.saved, moments, beats, ticksOf(IN_TIME_s / 2));
     const defeatsAfter_s = first === undefined ? undefined : (first.tick - beginTick) * tick_s;
     const revealedAfter_s = reveal === undefined ? undefined : (reveal.tick - beginTick) * tick_s;
     return {
@@ -253,6 +259,16 @@ export function faultStudy(
       reason: lost === undefined ? undefined : reasonOf(faulty, worst, lost),
       overrides: faultOverrides(values, plant, faults, lostAt_s),
     };
+  }
+
+  /** Failures of a faulted plant, by the one unit that takes fault after fault. */
+  function outagesOf(faulted: Plant): Outages {
+    if (own.take(faulted)) taking.refit();
+    else {
+      own = ownPlant(faulted);
+      taking = createOutages(own.plant, options);
+    }
+    return taking;
   }
 
   function faultPlantOf(f: FaultValues): FaultPlant {
@@ -471,45 +487,43 @@ function examine(
   ticks: readonly number[],
   refinement: number,
 ): Moment[] {
-  const { clock } = outages.unit.layout;
-  const before = (tick: number) => saved.findLast((y) => y[clock.tick] < tick) ?? saved[0];
-  const moments = [...new Set(ticks)]
-    .sort((a, b) => a - b)
-    .map((tick) => momentAt(outages, before(tick).slice(), tick));
+  const moments = [...new Set(ticks)].sort((a, b) => a - b).map((tick) => momentAt(outages, saved, tick));
   for (let k = 0; k < refinement; k++) {
     const worst = moments.indexOf(leastOf(moments));
     const gap = (i: number) => (i < 0 || i + 1 >= moments.length ? 0 : moments[i + 1].tick - moments[i].tick);
     const place = gap(worst - 1) >= gap(worst) ? worst - 1 : worst;
     if (gap(place) < 2) break;
-    halve(outages, moments, place);
+    halve(outages, saved, moments, place);
   }
   return moments;
 }
 
-/** Goes on to a tick with a state, and fails the mains there. */
-function momentAt(outages: Outages, state: Float64Array, tick: number): Moment {
+/** Goes on to a tick from the saved state before it, and fails the mains there. */
+function momentAt(outages: Outages, saved: readonly Float64Array[], tick: number): Moment {
   const { clock } = outages.unit.layout;
+  const state = (saved.findLast((y) => y[clock.tick] < tick) ?? saved[0]).slice();
   if (tick - 1 > state[clock.tick]) outages.engine.advance(state, tick - 1, { sampleTicks: 0 });
-  return { tick, state: state.slice(), answer: outages.fail(state, tick) };
+  return { tick, state, answer: outages.fail(state, tick) };
 }
 
 /** Puts a moment in the middle between one and the next. */
-function halve(outages: Outages, moments: Moment[], place: number): void {
-  const { tick, state } = moments[place];
+function halve(outages: Outages, saved: readonly Float64Array[], moments: Moment[], place: number): void {
+  const { tick } = moments[place];
   const middle = tick + Math.floor((moments[place + 1].tick - tick) / 2);
-  moments.splice(place + 1, 0, momentAt(outages, state.slice(), middle));
+  moments.splice(place + 1, 0, momentAt(outages, saved, middle));
 }
 
 /** The first moment of which something holds, to within some ticks of when it begins to. */
 function firstThat(
   outages: Outages,
+  saved: readonly Float64Array[],
   moments: Moment[],
   holds: (m: Moment) => boolean,
   within: number,
 ): Moment | undefined {
   let at = moments.findIndex(holds);
   while (at > 0 && moments[at].tick - moments[at - 1].tick > Math.max(2, within)) {
-    halve(outages, moments, at - 1);
+    halve(outages, saved, moments, at - 1);
     if (!holds(moments[at])) at++;
   }
   return moments[at];
