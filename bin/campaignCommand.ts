@@ -1,5 +1,4 @@
 /** `campaign`: how likely is success, given what is not known? */
-import { createHash } from 'node:crypto';
 import { existsSync, mkdirSync } from 'node:fs';
 import { availableParallelism } from 'node:os';
 import path from 'node:path';
@@ -18,6 +17,7 @@ import {
   planCampaign,
 } from '../studies/campaign.ts';
 import type { Sampling } from '../studies/sampling.ts';
+import { scenarioHash } from '../web/sha256.ts';
 import type { CampaignWork } from './campaignWorker.ts';
 import { Exit } from './exitCodes.ts';
 import { refuse } from './files.ts';
@@ -138,7 +138,7 @@ async function prepare(
     journal: 'campaign',
     version: VERSION,
     file,
-    scenario: createHash('sha256').update(text).digest('hex'),
+    scenario: scenarioHash(text),
     set,
     runs: wanted.runs,
     sampling: wanted.sampling,

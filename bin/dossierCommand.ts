@@ -24,10 +24,9 @@ import { labelled, paragraph, printable, table, WIDTH } from './layout.ts';
 import { progressLine } from './progress.ts';
 import type { Circumstances } from './selfcheckCommand.ts';
 import { commandLine, temperatureProblem } from './sheets.ts';
-import { timeOption } from './study.ts';
+import { timeOptions } from './study.ts';
 import { isSystemError, paintStdout, say, systemReason, warn } from './terminal.ts';
 import { taken, writeFolder } from './wholeFolder.ts';
-import { withUnits } from './withUnits.ts';
 
 export interface DossierCommandOptions {
   readonly units?: UnitSystem | undefined;
@@ -65,17 +64,13 @@ export async function dossierCommand(
     warn(obstacle);
     return Exit.refused;
   }
-  const times = await withUnits(() => [
-    timeOption('--service', options.service, undefined),
-    timeOption('--interval', options.interval, undefined),
-    timeOption('--repair', options.repair, undefined),
+  const times = await timeOptions([
+    ['--service', options.service, undefined],
+    ['--interval', options.interval, undefined],
+    ['--repair', options.repair, undefined],
   ]);
-  const wrong = times.find((t) => typeof t === 'object');
-  if (wrong !== undefined) {
-    warn(wrong.problem);
-    return Exit.refused;
-  }
-  const [service_s, interval_s, repair_s] = times as (number | undefined)[];
+  if (times === undefined) return Exit.refused;
+  const [service_s, interval_s, repair_s] = times;
   return forEachFile([file], ({ text }) => {
     const units = options.units ?? unitsWritten(text);
     const cold = temperatureProblem(options.temperature, units);

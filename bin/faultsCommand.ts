@@ -8,9 +8,8 @@ import { answerWords } from '../studies/worstWords.ts';
 import { Exit } from './exitCodes.ts';
 import { nameOf } from './input.ts';
 import { printFaults } from './printFaults.ts';
-import { answerJson, fileReport, type StudyOptions, studyFile, timeOption } from './study.ts';
+import { answerJson, fileReport, type StudyOptions, studyFile, timeOptions } from './study.ts';
 import { paintStdout, say, warn } from './terminal.ts';
-import { withUnits } from './withUnits.ts';
 import { writeWhole } from './writeWhole.ts';
 
 export interface FaultsCommandOptions extends StudyOptions {
@@ -27,16 +26,12 @@ export interface FaultsCommandOptions extends StudyOptions {
 const MOST_PAIRS = 10_000;
 
 export async function faultsCommand(file: string, options: FaultsCommandOptions): Promise<Exit> {
-  const times = await withUnits(() => [
-    timeOption('--interval', options.interval, INTERVAL_s),
-    timeOption('--repair', options.repair, REPAIR_s),
+  const times = await timeOptions([
+    ['--interval', options.interval, INTERVAL_s],
+    ['--repair', options.repair, REPAIR_s],
   ]);
-  const wrong = times.find((t) => typeof t === 'object');
-  if (wrong !== undefined) {
-    warn(wrong.problem);
-    return Exit.refused;
-  }
-  const [interval_s, repair_s] = times as number[];
+  if (times === undefined) return Exit.refused;
+  const [interval_s, repair_s] = times;
   const reports = options.report === undefined ? undefined : await import('../web/report/faults.ts');
   return studyFile(file, options, (opened) => {
     const { scenario, units, onProgress, clear } = opened;

@@ -5,7 +5,6 @@
  * a moment. A run that is killed just there leaves the old folder under a hidden name, and the next run puts it back
  * first; a run that is killed earlier or later leaves a hidden folder that the next run into the same place removes.
  */
-import { createHash } from 'node:crypto';
 import {
   closeSync,
   fsyncSync,
@@ -24,6 +23,7 @@ import { stringify } from 'csv-stringify/sync';
 import type { Result } from '../scenarios/result.ts';
 import { type TraceColumn, type TraceSink, traceHeadings, traceRow } from '../scenarios/trace.ts';
 import { columnUnit, type UnitSystem } from '../scenarios/units.ts';
+import { scenarioHash } from '../web/sha256.ts';
 import { resultJson } from './print.ts';
 import { isSystemError } from './terminal.ts';
 
@@ -41,10 +41,9 @@ export function runIdentity(
   overrides: readonly { readonly path: string; readonly after: string }[],
   version: string,
 ): RunIdentity {
-  const normal = text.replace(/^\ufeff/, '').replace(/\r\n?/g, '\n');
   return {
     version,
-    scenario: createHash('sha256').update(normal).digest('hex'),
+    scenario: scenarioHash(text),
     overrides: overrides.map((o) => `${o.path}=${o.after}`),
   };
 }

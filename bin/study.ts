@@ -10,6 +10,7 @@ import { nameOf } from './input.ts';
 import { progressLine } from './progress.ts';
 import { originOf, reportObstacle, writeReport } from './reportFile.ts';
 import { warn } from './terminal.ts';
+import { withUnits } from './withUnits.ts';
 
 export interface StudyOptions {
   readonly units?: UnitSystem | undefined;
@@ -74,12 +75,23 @@ export function fileReport(
 }
 
 /** Seconds of an option, what stands in its place where it is not given, or what is wrong with it. */
-export function timeOption<T>(name: string, text: string | undefined, otherwise: T): number | T | { problem: string } {
+function timeOption<T>(name: string, text: string | undefined, otherwise: T): number | T | { problem: string } {
   if (text === undefined) return otherwise;
   const read = readQuantity(text, 'time', undefined, '30 d');
   if ('problem' in read) return { problem: `${name}: ${read.problem}` };
   if (read.value > 0) return read.value;
   return { problem: `${name}: "${text}" must be more than 0; write for example "30 d"` };
+}
+
+/** Times of several options in their order; undefined, after saying why, where one is wrong. */
+export async function timeOptions<T>(
+  given: readonly (readonly [name: string, text: string | undefined, otherwise: T])[],
+): Promise<readonly (number | T)[] | undefined> {
+  const times = await withUnits(() => given.map(([name, text, otherwise]) => timeOption(name, text, otherwise)));
+  const wrong = times.find((t): t is { problem: string } => typeof t === 'object' && t !== null && 'problem' in t);
+  if (wrong === undefined) return times as (number | T)[];
+  warn(wrong.problem);
+  return undefined;
 }
 
 /** JSON of an answer: SI, unit last in each name; what does not exist or is not finite is null. */

@@ -7,9 +7,8 @@ import { answerWords } from '../studies/worstWords.ts';
 import { Exit } from './exitCodes.ts';
 import { nameOf } from './input.ts';
 import { printWorst } from './printWorst.ts';
-import { answerJson, fileReport, type StudyOptions, studyFile, timeOption } from './study.ts';
+import { answerJson, fileReport, type StudyOptions, studyFile, timeOptions } from './study.ts';
 import { paintStdout, say, warn } from './terminal.ts';
-import { withUnits } from './withUnits.ts';
 import { writeWhole } from './writeWhole.ts';
 
 export interface WorstCommandOptions extends StudyOptions {
@@ -19,11 +18,9 @@ export interface WorstCommandOptions extends StudyOptions {
 }
 
 export async function worstCommand(file: string, options: WorstCommandOptions): Promise<Exit> {
-  const longest = await withUnits(() => timeOption('--service', options.service, undefined));
-  if (typeof longest === 'object') {
-    warn(longest.problem);
-    return Exit.refused;
-  }
+  const times = await timeOptions([['--service', options.service, undefined]]);
+  if (times === undefined) return Exit.refused;
+  const [longest] = times;
   const reports = options.report === undefined ? undefined : await import('../web/report/worst.ts');
   return studyFile(file, options, (study) => {
     const { scenario, units, onProgress } = study;

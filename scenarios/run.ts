@@ -20,6 +20,29 @@ export interface RunEvent {
   readonly oil_m3: number;
 }
 
+/** An event as it is kept, with the state of the tank at it. */
+export function runEvent(
+  { plant, layout, slots, gasPressure }: Unit,
+  state: Float64Array,
+  code: number,
+  item: number,
+  value: number,
+  other: number,
+): RunEvent {
+  const { clock } = layout;
+  const time_s = state[clock.tick] * plant.tick_s + state[clock.offset];
+  return { time_s, code, item, value, other, pressure_Pa: gasPressure(state), oil_m3: state[slots.oil] };
+}
+
+/** The account of a unit that closes worst between two states. Errors: ProgramFault when it does not close. */
+export function closedLedger(unit: Unit, start: Float64Array, state: Float64Array): Residual {
+  const residual = worstResidual(unit.accounts, start, state);
+  if (residual.relative <= LEDGER_CLOSURE) return residual;
+  const { clock } = unit.layout;
+  const time_s = state[clock.tick] * unit.plant.tick_s + state[clock.offset];
+  throw new ProgramFault(`the ledger of ${residual.account} is open by ${residual.relative} at t = ${time_s} s`);
+}
+
 export interface RunRecord {
   readonly unit: Unit;
   readonly engine: Engine;
@@ -80,7 +103,7 @@ export function runPlant(plant: Plant, options: RunOptions): RunRecord {
   const engine = createEngine(unit, options);
   const start = unit.start();
   const y = start.slice();
-  const { slots, layout, out } = unit;
+  const { layout, out } = unit;
   const { clock } = layout;
   const tick_s = plant.tick_s;
   const timeOf = (state: Float64Array) => state[clock.tick] * tick_s + state[clock.offset];
@@ -99,13 +122,8 @@ export function runPlant(plant: Plant, options: RunOptions): RunRecord {
   let worst: Residual = { account: '', relative: 0 };
 
   const check = (state: Float64Array) => {
-    const residual = worstResidual(unit.accounts, start, state);
+    const residual = closedLedger(unit, start, state);
     if (residual.relative >= worst.relative) worst = residual;
-    if (!(residual.relative <= LEDGER_CLOSURE)) {
-      throw new ProgramFault(
-        `the ledger of ${residual.account} is open by ${residual.relative} at t = ${timeOf(state)} s`,
-      );
-    }
     const bad = firstBadSlot(layout, state);
     if (bad !== undefined) throw new ProgramFault(`${bad} at t = ${timeOf(state)} s`);
   };
@@ -137,17 +155,8 @@ export function runPlant(plant: Plant, options: RunOptions): RunRecord {
       }
     },
     event(state, code, item, value, other) {
-      const time_s = timeOf(state);
       if (options.events !== false) {
-        events.push({
-          time_s,
-          code,
-          item,
-          value,
-          other,
-          pressure_Pa: unit.gasPressure(state),
-          oil_m3: state[slots.oil],
-        });
+        events.push(runEvent(unit, state, code, item, value, other));
         addRow(state, true);
       }
       recorder.event(state, code, item, value, other);

@@ -137,20 +137,19 @@ export function causesOf(values: ScenarioValues, plant: Plant, started: boolean)
     },
     (size) => ({ fault: 'air leak', at: 0, fall: size }),
   );
-  for (const m of pumps.filter(inAuto))
-    byFault('pump capacity', `${m.tag} delivers less`, m.tag, share('of its flow lost'), (size) => ({
-      fault: 'loses capacity',
-      item: m.tag,
-      at: 0,
-      share: size,
-    }));
-  for (const m of compressors.filter(inAuto))
-    byFault('compressor capacity', `${m.tag} delivers less`, m.tag, share('of its flow lost'), (size) => ({
-      fault: 'loses capacity',
-      item: m.tag,
-      at: 0,
-      share: size,
-    }));
+  for (const m of [...pumps, ...compressors].filter(inAuto))
+    byFault(
+      `${'flow_m3_s' in m ? 'pump' : 'compressor'} capacity`,
+      `${m.tag} delivers less`,
+      m.tag,
+      share('of its flow lost'),
+      (size) => ({
+        fault: 'loses capacity',
+        item: m.tag,
+        at: 0,
+        share: size,
+      }),
+    );
   for (const c of panel.contacts) {
     // The others have no say while service goes as it should; with a wide deadband the start contact stops the pump too.
     const counts = ['level.dutyStart', 'pressure.cutIn', ...(panel.wideDeadband ? [] : ['level.stop'])];

@@ -7,15 +7,12 @@ import type { Plant } from '../models/plant.ts';
 import { createUnit, type Unit } from '../models/unit.ts';
 import { LARGEST } from '../scenarios/magnitude.ts';
 import type { Outcome, StrokeResult } from '../scenarios/result.ts';
-import type { RunEvent } from '../scenarios/run.ts';
+import { closedLedger, type RunEvent, runEvent } from '../scenarios/run.ts';
 import type { ScenarioValues } from '../scenarios/scenario.ts';
 import { createRecorder, hasEndedSet, type StrokeRecord, type StrokeRecorder } from '../scenarios/strokes.ts';
 import type { UnitSystem } from '../scenarios/units.ts';
 import { judge, marginOf, outcomeOf } from '../scenarios/verdict.ts';
 import { createEngine, type Engine, type EngineOptions, type Observer } from '../sim/engine.ts';
-import { ProgramFault } from '../sim/fault.ts';
-import { worstResidual } from '../sim/ledger.ts';
-import { LEDGER_CLOSURE } from '../sim/tolerances.ts';
 
 /** One required stroke after a failure. */
 export interface StrokeAnswer {
@@ -177,10 +174,7 @@ export function createOutages(plant: Plant, options: EngineOptions = {}): Outage
       return now - allEnded_s >= hold_s + plant.tick_s;
     });
     recorder.end(y);
-    const residual = worstResidual(unit.accounts, state, y);
-    if (!(residual.relative <= LEDGER_CLOSURE)) {
-      throw new ProgramFault(`the ledger of ${residual.account} is open by ${residual.relative}`);
-    }
+    closedLedger(unit, state, y);
     return recorder;
   }
 
@@ -211,10 +205,7 @@ export function createOutages(plant: Plant, options: EngineOptions = {}): Outage
 
   function tell(state: Float64Array, tick: number, units: UnitSystem): StrokeResult[] {
     const events: RunEvent[] = [];
-    const { strokes } = run(state, tick, (now, code, item, value, other) => {
-      const time_s = now[clock.tick] * plant.tick_s + now[clock.offset];
-      events.push({ time_s, code, item, value, other, pressure_Pa: unit.gasPressure(now), oil_m3: now[slots.oil] });
-    });
+    const { strokes } = run(state, tick, (...happened) => void events.push(runEvent(unit, ...happened)));
     return judge({ unit, end: y, strokes, events }, units, () => 0);
   }
 

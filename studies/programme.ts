@@ -9,12 +9,9 @@ import { delayTicks } from '../models/panel.ts';
 import type { Action, Plant } from '../models/plant.ts';
 import { StepEnd } from '../models/step.ts';
 import { createUnit, type Unit } from '../models/unit.ts';
-import { defaultDuration, type RunEvent } from '../scenarios/run.ts';
+import { closedLedger, defaultDuration, type RunEvent, runEvent } from '../scenarios/run.ts';
 import { createRecorder, type StrokeRecord } from '../scenarios/strokes.ts';
 import { createEngine, type EngineOptions } from '../sim/engine.ts';
-import { ProgramFault } from '../sim/fault.ts';
-import { worstResidual } from '../sim/ledger.ts';
-import { LEDGER_CLOSURE } from '../sim/tolerances.ts';
 
 /** One thing to do, and what is waited for after it. */
 export interface Task {
@@ -90,8 +87,7 @@ export function runProgramme(plant: Plant, options: ProgrammeOptions = {}): Prog
   const engine = createEngine(unit, options);
   const start = unit.start();
   const y = start.slice();
-  const { slots, layout } = unit;
-  const { clock } = layout;
+  const { slots } = unit;
   const count = plant.steps.length;
   const states = new Array<Float64Array | undefined>(count).fill(undefined);
   const began_s = new Array<number>(count).fill(Number.NaN);
@@ -105,29 +101,19 @@ export function runProgramme(plant: Plant, options: ProgrammeOptions = {}): Prog
     {
       sampleTicks: 0,
       event(state, code, item, value, other) {
-        const time_s = state[clock.tick] * plant.tick_s + state[clock.offset];
-        events.push({
-          time_s,
-          code,
-          item,
-          value,
-          other,
-          pressure_Pa: unit.gasPressure(state),
-          oil_m3: state[slots.oil],
-        });
+        const happened = runEvent(unit, state, code, item, value, other);
+        events.push(happened);
         recorder.event(state, code, item, value, other);
-        if (code === EventCode.stepBegins) began_s[item] = time_s;
+        if (code === EventCode.stepBegins) began_s[item] = happened.time_s;
         if (code === EventCode.stepEnds) {
-          ended_s[item] = time_s;
+          ended_s[item] = happened.time_s;
           if (value === StepEnd.asMeant) states[item] = state.slice();
         }
       },
     },
     (state) => options.toTheEnd !== true && count > 0 && state[slots.stepAt] >= count,
   );
-  const residual = worstResidual(unit.accounts, start, y);
-  if (!(residual.relative <= LEDGER_CLOSURE))
-    throw new ProgramFault(`the ledger of ${residual.account} is open by ${residual.relative}`);
+  closedLedger(unit, start, y);
   recorder.end(y);
   return {
     unit,
