@@ -59,6 +59,12 @@ export type TuneWords = ReturnType<typeof tuneWords>;
 export const inFile = (s: Setpoint, si: number): string =>
   `${numberText(Number(((si - s.unit.offset) / s.unit.factor).toPrecision(7)))} ${s.unit.name}`;
 
+/** What a setpoint may be set to with the others as recommended. */
+export function mayBe({ setpoint, lowest, highest }: TuneAnswer['setpoints'][number]): string {
+  const [from, to] = [inFile(setpoint, lowest), inFile(setpoint, highest)];
+  return from === to ? `${from} only` : `${from} to ${to}`;
+}
+
 export const changed = (t: TunedSetpoint): boolean => Math.abs(t.recommended - t.asSet) > 1e-9 * Math.abs(t.asSet);
 
 const signed = (x: number, digits: number) => {

@@ -239,6 +239,11 @@ test('a compressor that lost a third, from four readings', () => {
   expect(Math.abs(best.size - 1 / 3)).toBeLessThan(0.05);
   expect(best.low).toBeLessThan(best.size);
   expect(best.high).toBeGreaterThan(best.size);
+  // A run of 147 s/(1 - share) is known to 1 % at best, and grows by 147 s/(1 - share)^2 for a whole share; Student's point of
+  // three readings to spare is 3.182 (tables). Accuracies of gauge and switches can only widen what that leaves.
+  const half = (best.high - best.low) / 2;
+  expect(half).toBeGreaterThan(0.98 * 3.182 * 0.01 * (1 - 1 / 3));
+  expect(half).toBeLessThan(1 / 3);
   expect(answer.test?.separation).toBeGreaterThan(1);
 });
 

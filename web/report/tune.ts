@@ -6,6 +6,7 @@ import {
   compareCells,
   feasibleWord,
   inFile,
+  mayBe,
   reason,
   settledText,
   stepCells,
@@ -32,7 +33,7 @@ export function tuneReport(answer: TuneAnswer, report: StudyReport): string {
     tagOf(t.setpoint, plant),
     inFile(t.setpoint, t.asSet),
     changed(t) ? html`<strong>${t.number} ${t.setpoint.unit.name}</strong>` : `${t.number} ${t.setpoint.unit.name}`,
-    answer.feasible ? `${inFile(t.setpoint, t.lowest)} to ${inFile(t.setpoint, t.highest)}` : '',
+    answer.feasible ? mayBe(t) : '',
     answer.feasible ? reason(t, w) : '',
   ]);
   const broken = asSet.limits.filter((l) => l.short > 0).map(w.limit);
