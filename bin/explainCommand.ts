@@ -17,7 +17,7 @@ import {
   statedAccuracies,
   yamlEntries,
 } from '../studies/seen.ts';
-import { residualPlot } from '../web/residualPlot.ts';
+import { residualPlot } from '../web/svg/residuals.ts';
 import { Exit } from './exitCodes.ts';
 import { refuse } from './files.ts';
 import { beginsWithMark, nameOf, readScenarioText, STANDARD_INPUT } from './input.ts';

@@ -1,5 +1,5 @@
 /** Differences between readings and prediction as a drawing: a row for each reading, two marks, bands where they may lie. */
-import { html, type Markup } from './html.ts';
+import { html, type Markup } from '../html.ts';
 
 export interface ResidualRow {
   readonly name: string;
