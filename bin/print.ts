@@ -93,11 +93,12 @@ function joined(sections: readonly (readonly string[])[]): string {
 
 // ------------------------------------------------------------------------------------------------- verdict and strokes
 
-function verdict({ verdict: { met, text }, title, file }: Result, paint: Paint): string[] {
+function verdict({ verdict: { met, text }, title, file, start }: Result, paint: Paint): string[] {
   const word = verdictWord(met);
   const [first = '', ...rest] = paragraph(`${word}: `, text.charAt(0).toLowerCase() + printable(text.slice(1)), WIDTH);
   const painted = met ? first : paint('bad', word) + first.slice(word.length);
-  return [painted, ...rest, ...paragraph('', printable(title === 'untitled' ? file : `${file}: ${title}`), WIDTH)];
+  const name = title === 'untitled' ? file : `${file}: ${title}`;
+  return [painted, ...rest, ...paragraph('', start.note, WIDTH), ...paragraph('', printable(name), WIDTH)];
 }
 
 function strokes({ verdict, units }: Result, paint: Paint): string[] {

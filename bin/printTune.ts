@@ -9,6 +9,7 @@ import {
   feasibleWord,
   inFile,
   mayBe,
+  narrowText,
   reason,
   settledText,
   stepCells,
@@ -40,6 +41,7 @@ export function printTune(answer: TuneAnswer, scenario: Scenario, options: TuneP
   const moves = setpoints.filter(changed);
   const word = feasibleWord(answer.feasible);
   const said = tuneSaid(answer, w);
+  const narrow = narrowText(answer);
   const [first = '', ...rest] = paragraph(`${word}: `, printable(said), WIDTH);
 
   const columns: Column[] = [
@@ -126,6 +128,7 @@ export function printTune(answer: TuneAnswer, scenario: Scenario, options: TuneP
       : answer.feasible && moves.length > 0 && options.set.length === 0
         ? labelled('Write', `tripstroke tune ${options.file} --out tuned.yaml`)
         : [],
+    narrow === undefined ? [] : labelled('Narrow', narrow),
     labelled('Holds', tuneHolds(answer)),
     CAUTIONS.flatMap((text) => labelled('Caution', text)),
   ];

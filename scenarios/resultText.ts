@@ -70,17 +70,21 @@ export const isFault = (finding: Finding): boolean => !isFigure(finding);
 export const severityWord = (severity: Severity): string =>
   severity === 'warning' ? 'Warning' : severity === 'information' ? 'Figure' : 'Note';
 
-/** "skid.yaml:12, 15" for "skid.yaml:12", "skid.yaml:15": the name once. */
+/** "skid.yaml:12 and lines 15, 9" for "skid.yaml:12", "skid.yaml:15", "skid.yaml:9": the name once. */
 export function places(at: readonly string[]): string {
-  let before = '';
-  return at
-    .map((place) => {
-      const file = place.slice(0, place.lastIndexOf(':'));
-      const shown = file === before ? place.slice(file.length + 1) : place;
-      before = file;
-      return shown;
+  const files = new Map<string, string[]>();
+  for (const place of at) {
+    const colon = place.lastIndexOf(':');
+    const lines = files.get(place.slice(0, colon)) ?? [];
+    lines.push(place.slice(colon + 1));
+    files.set(place.slice(0, colon), lines);
+  }
+  return [...files]
+    .map(([file, [first, ...more]]) => {
+      const others = more.length === 0 ? '' : ` and line${more.length === 1 ? '' : 's'} ${more.join(', ')}`;
+      return `${file}:${first}${others}`;
     })
-    .join(', ');
+    .join('; ');
 }
 
 /** Names of settings, as short as a table of them allows. */
@@ -110,7 +114,7 @@ export function startText({ start, units, site }: Result): string {
     `${perDegree} higher for each ${units === 'us' ? 'degF' : 'K'} warmer), ` +
     `air ${formatQuantity(start.airTemperature_K, 'temperature', units)}, ` +
     `shell ${formatQuantity(start.wallTemperature_K, 'temperature', units)}; ${running}${selectors}.`;
-  return `${text} ${start.note}`;
+  return text;
 }
 
 export const overrideText = ({ path, before, after }: Result['overrides'][number]): string =>

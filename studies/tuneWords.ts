@@ -158,6 +158,14 @@ export function tuneSaid(answer: TuneAnswer, w: TuneWords): string {
 export const tuneHolds = ({ objective, examined }: TuneAnswer): string =>
   `for this file and "${objective}": ${examined} settings run in full in the least favourable states of their switches, others by estimate. Starts an hour are the most there can be whatever is drawn.`;
 
+/** Which setpoints have no step to spare either way. */
+export function narrowText({ feasible, setpoints }: TuneAnswer): string | undefined {
+  const narrow = setpoints.filter((t) => t.lowest === t.highest).map((t) => t.setpoint.name);
+  if (!feasible || narrow.length === 0) return undefined;
+  const names = narrow.length === 1 ? narrow[0] : `${narrow.slice(0, -1).join(', ')} and ${narrow.at(-1)}`;
+  return `${names}: no step to spare; one either way passes a bound. If that is too fine to set and keep, want less in "tuning".`;
+}
+
 /** What service comes to once the new switches have made up for the start of the file. */
 export const settledText = (settled: WorstAnswer, plant: Plant, units: UnitSystem): string =>
   `${worstText(settled, plant, units)}. The start of the file lies outside of what the new switches do; until the machines have made up for it the first line holds.`;

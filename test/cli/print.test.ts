@@ -106,7 +106,7 @@ describe('printReport', () => {
   test('verdict first, cautions last, whether quiet or not', () => {
     for (const quiet of [true, false]) {
       const text = printReport(result, { quiet });
-      expect(text.startsWith('MET: all is well.\n')).toBe(true);
+      expect(text.startsWith('MET: all is well.\nOther moments were not examined.\n')).toBe(true);
       expect(text.trimEnd().endsWith('licensed engineer.')).toBe(true);
       for (const caution of CAUTIONS) expect(text.replace(/\s+/g, ' ')).toContain(caution);
       expect(text.includes('4321.99 s  mains  lost')).toBe(!quiet);
@@ -257,7 +257,7 @@ describe('printReport', () => {
     });
     expect(text).toContain(
       [
-        'Warning: pump relief too low (skid.yaml:4, 9, --set:1)',
+        'Warning: pump relief too low (skid.yaml:4 and line 9; --set:1)',
         '         This is too low.',
         '         Raise it.',
         'Note:    no low alarm',

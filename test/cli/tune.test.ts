@@ -33,6 +33,11 @@ describe('the American demo', () => {
     ])
       expect(ended.stdout).toContain(part);
     for (const line of ended.stdout.split('\n')) expect(line.length, line).toBeLessThanOrEqual(80);
+    // Whoever sets the switches has to know which have no room.
+    const only = [...ended.stdout.matchAll(/^(\S[a-z -]*?) {2,}.* only$/gm)].map(([, name]) => name);
+    expect(only.length).toBeGreaterThan(0);
+    const [, narrow] = /^Narrow: +(.*): no step/m.exec(ended.stdout) ?? [];
+    expect(narrow?.split(/, | and /)).toEqual(only);
   });
 
   test('only the numbers of setpoints differ in what it writes', () => {

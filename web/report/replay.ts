@@ -74,9 +74,10 @@ ${section('inputs', 'Inputs as read', list(result.overrides.map((o) => `Changed:
   });
 }
 
-function head({ verdict: { met, text }, title, file, units, site, end }: Result): Markup {
+function head({ verdict: { met, text }, title, file, units, site, start, end }: Result): Markup {
   const at = `${file === title ? '' : `${file}; `}${units === 'us' ? 'US units' : 'SI units'}, pressures in gauge at ${formatQuantity(site.ambientPressure_Pa, 'pressureDifference', units)} ambient; run of ${clock(end.time_s, end.time_s, 0)}`;
-  return verdictHead(met, text, title === 'untitled' ? file : title, at);
+  return html`${verdictHead(met, text, title === 'untitled' ? file : title, at)}
+<p>${start.note}</p>`;
 }
 
 // -------------------------------------------------------------------------------------------------------------- strokes

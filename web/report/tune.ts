@@ -1,4 +1,5 @@
 /** The report on where the switches should be set. */
+import { capital } from '../../scenarios/resultText.ts';
 import { formatQuantity } from '../../scenarios/units.ts';
 import type { TuneAnswer } from '../../studies/tune.ts';
 import {
@@ -7,6 +8,7 @@ import {
   feasibleWord,
   inFile,
   mayBe,
+  narrowText,
   reason,
   settledText,
   stepCells,
@@ -36,6 +38,7 @@ export function tuneReport(answer: TuneAnswer, report: StudyReport): string {
     answer.feasible ? mayBe(t) : '',
     answer.feasible ? reason(t, w) : '',
   ]);
+  const narrow = narrowText(answer);
   const broken = asSet.limits.filter((l) => l.short > 0).map(w.limit);
   return studyPage(
     report,
@@ -92,7 +95,11 @@ export function tuneReport(answer: TuneAnswer, report: StudyReport): string {
       ),
     ),
     trade(),
-    section('holds', 'What this holds for', html`<p>Holds ${tuneHolds(answer)}</p>`),
+    section(
+      'holds',
+      'What this holds for',
+      html`<p>Holds ${tuneHolds(answer)}</p>${narrow === undefined ? '' : html`<p>${capital(narrow)}</p>`}`,
+    ),
   );
 
   /** Pressures share a scale, and levels do. */
