@@ -210,6 +210,34 @@ describe('delays', () => {
     expect(w.slot('C-2-not-auto.state')).toBe(AlarmState.normal);
   });
 
+  test('that of the return filter comes at its drop and returns a tenth under it', () => {
+    // The load grows on the way, so the flow falls from its first to its last instant; the drop is what comes to the sump times 1e8.
+    const growing = {
+      opening: '2 kN',
+      closing: [
+        { at: '0 %', force: '12 kN' },
+        { at: '100 %', force: '0 kN' },
+      ],
+    };
+    const filter = { resistance: '1e8 Pa s/m^3', alarm: '50 kPa', bypassOpens: '2 bar' };
+    const changes = {
+      valves: [valve({ load: growing })],
+      actions: [act(1, 'close valve', 'V-1')],
+      returnMain: { filter },
+    };
+    const w = watch({ pumps: [], compressors: [], ...changes }, 14);
+    const falls = Array.from({ length: 130 }, (_, k) => 1 + k / 10).filter(
+      (t) => w.slot('filter.high', t - 0.1) === 1 && w.slot('filter.high', t) === 0,
+    );
+    expect(falls).toHaveLength(1);
+    const t = falls[0];
+    const drop = (from: number) => (1e8 * (w.slot('sump.oil', from + 0.1) - w.slot('sump.oil', from))) / 0.1;
+    // Means over the tick before the one in which it falls, and over the one after it, lie either side: a hundredth off would show.
+    expect(drop(t - 0.2)).toBeGreaterThan(45_000);
+    expect(drop(t)).toBeLessThan(45_000);
+    expect(drop(t - 0.2) - drop(t)).toBeLessThan(800);
+  });
+
   test('a level alarm clears past its trip point and deadband', () => {
     // Flip: the reset point is the trip point.
     const w = watch({ 'start.level': '0.395 m' }, 20);

@@ -170,6 +170,14 @@ describe('a pump', () => {
     expect(w.slot('P-1.pumped', 34) - w.slot('P-1.pumped', 31)).toBe(0);
   });
 
+  test('with a check valve that leaks', () => {
+    const leak = fault(5, 'check valve leaks', 'P-1', { flow: '3 L/min' });
+    const w = withPump({}, { 'start.level': '0.75 m', faults: [leak] }, 60);
+    // 3 L/min for 55 s are 2.75 L; the pressure they are stated at is that of the start, and falls.
+    expect(w.slot('P-1.ranBack')).toBeGreaterThan(0.0026);
+    expect(w.slot('P-1.ranBack')).toBeLessThan(0.00276);
+  });
+
   test('found running', () => {
     const found = { 'start.level': '0.7 m', 'start.running': ['P-1'] };
     happens(withPump({ overload: { setting: '120 %' }, allowedStarts: 2 }, found, 120), 'P-1', 'stops');
@@ -267,6 +275,14 @@ describe('a valve', () => {
       80,
     );
     happens(w, 'V-1', 'stroke interrupted', 'command refused', 'open command');
+  });
+
+  test('into an end cushion', () => {
+    const thin = { quadratic: '2e14 Pa s^2/m^6' };
+    const cushion = { length: '60 mm', opening: thin, closing: thin };
+    const soft = withValve({ speedControl: { opening: {}, closing: {}, cushion } }, {}, 60);
+    const plainly = withValve({}, {}, 60);
+    expect(soft.first('V-1', 'closed') - plainly.first('V-1', 'closed')).toBeGreaterThan(5);
   });
 
   test('with a spring, one that helps itself along, one that is pushed back', () => {

@@ -2,7 +2,8 @@
  * The machines and the panel through a loss of the mains. Each test names the flip with which it was seen to fail.
  */
 import { describe, expect, test } from 'vitest';
-import { type Changes, expectPassed, watch } from '../support/baseUnit.ts';
+import type { Unit } from '../../models/unit.ts';
+import { type Changes, expectPassed, valve, watch } from '../support/baseUnit.ts';
 
 const wide: Changes = { 'panel.startContact': 'wide deadband' };
 const sealIn: Changes = { 'panel.startContact': 'seal-in' };
@@ -150,6 +151,18 @@ describe('latches', () => {
     expect(held.slot('P-1.tripped')).toBe(1);
     expect(held.times('C-1', 'called')).toEqual([0]);
   });
+});
+
+const lostAt73: Changes = { pumps: [], compressors: [], valves: [valve()], 'power.lostAt': '7.3 s' };
+test('a loss of the mains that is written into a state comes at its tick, and once', () => {
+  // Flip: it comes a tick late, or not.
+  const cut = (y: Float64Array, unit: Unit) => {
+    y[unit.slots.cutAt] = 73;
+  };
+  const { 'power.lostAt': _, ...unfailed } = lostAt73;
+  const w = watch(unfailed, 20, cut);
+  expect(w.times('mains', 'lost')).toEqual([7.3]);
+  expect(w.first('V-1', 'close command')).toBe(watch(lostAt73, 20).first('V-1', 'close command'));
 });
 
 describe('control power', () => {

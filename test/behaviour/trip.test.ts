@@ -42,6 +42,8 @@ describe('delays', () => {
     // Flip: the relay does not ask whether the mains are back.
     const dip = { 'power.undervoltageDelay': '0.5 s', 'power.backAt': '5.4 s' };
     expect(commands(watch(unit({}, dip), 20))).toEqual([]);
+    // Nor does one that begins with the run, at tick 0. Flip: a relay that began to time at tick 0 is not seen to stop.
+    expect(commands(watch(unit({}, { ...dip, 'power.lostAt': '0 s', 'power.backAt': '0.4 s' }), 5))).toEqual([]);
     // Flip: the delay goes on from where the first dip left it.
     const twice = {
       ...dip,

@@ -116,6 +116,7 @@ test('shapes that cannot be are named', () => {
   expect(vesselFault(shape({}))).toBeUndefined();
   expect(vesselFault(shape({ diameter_m: 0 }))).toContain('diameter');
   expect(vesselFault(shape({ straightLength_m: 0, head: { kind: 'flat' } }))).toContain('straight length');
+  expect(vesselFault(shape({ straightLength_m: -0.1 }))).toContain('straight length');
   expect(vesselFault(shape({ head: { kind: 'sphericalCap', depth_m: 0.6 } }))).toContain('half the diameter');
   expect(vesselFault(shape({ head: { kind: 'torispherical', dishFactor: 0.4 } }))).toContain('0.5');
   expect(vesselFault(shape({ head: { kind: 'torispherical', knuckleFactor: 0.5 } }))).toContain('knuckle');

@@ -121,6 +121,9 @@ describe('compressor', () => {
     expect(Math.abs(volumetricEfficiency(8, 0.04, 1.3) - 0.84196)).toBeLessThanOrEqual(5e-6);
     expect(volumetricEfficiency(69.0, 0.04, 1.3)).toBeGreaterThan(0);
     expect(volumetricEfficiency(69.2, 0.04, 1.3)).toBe(0);
+    // Near ambient: 1.05 - 0.05 x 1.5^0.8, and nothing gained where the flange is under ambient.
+    expect(Math.abs(volumetricEfficiency(1.5, 0.05, 1.25) - 0.980842)).toBeLessThanOrEqual(1e-6);
+    expect(volumetricEfficiency(0.5, 0.05, 1.25)).toBe(1);
     const c: Compressor = { freeAir_m3_s: 1e-3, clearance: 0.04, exponent: 1.3, efficiency: 0.6 };
     solveCompressor(c, 1, 80 * atm, atm, 293.15, out);
     expect([...out].slice(0, 3)).toEqual([0, 0, 0]);
