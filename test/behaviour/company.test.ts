@@ -277,6 +277,27 @@ describe('a valve', () => {
     happens(w, 'V-1', 'stroke interrupted', 'command refused', 'open command');
   });
 
+  test('held where it is by the outlet that shuts, and set free when a pump has brought oil', () => {
+    // Oil for some 3 L over the float, which the stroke of 5 L uses up; P-1 runs in hand from 20 s on.
+    const short = {
+      pumps: [pump({ selector: 'off' })],
+      'start.level': '0.416 m',
+      'tank.outletShutOff': { level: '0.41 m' },
+      'power.backAt': '18 s',
+      actions: [act(20, 'set to hand', 'P-1')],
+    };
+    const load = {
+      opening: '1 kN',
+      closing: [
+        { at: '0 %', force: '9 kN' },
+        { at: '100 %', force: '2 kN' },
+      ],
+    };
+    const w = withValve({ load }, short, 60);
+    happens(w, 'T-1', 'outlet shuts', 'outlet opens');
+    expect(w.first('V-1', 'closed')).toBeGreaterThan(w.first('T-1', 'outlet opens'));
+  });
+
   test('into an end cushion', () => {
     const thin = { quadratic: '2e14 Pa s^2/m^6' };
     const cushion = { length: '60 mm', opening: thin, closing: thin };
