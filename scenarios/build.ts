@@ -69,7 +69,7 @@ export interface BuildOptions {
   readonly levelError_m?: number;
   /** A plant of the same tank, whose tables are used again. */
   readonly like?: Plant;
-  /** The values that `like` was built of, all other options being the same: what has the same values is taken from it. */
+  /** The values that `like` was built of, without any other option: what has the same values is taken from it. */
   readonly likeValues?: ScenarioValues;
 }
 
@@ -490,7 +490,7 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
 
   // ---- Contacts
   const contacts =
-    alike('panel', 'tank', 'sump', 'seed')?.panel.contacts ??
+    (options.contactErrors === undefined ? alike('panel', 'tank', 'sump', 'seed')?.panel.contacts : undefined) ??
     buildContacts(v, shell.height_m, options.contactErrors ?? 'drawn', fault, inside);
   const require = (condition: boolean, role: ContactRole, why: string) => {
     if (condition && !contacts.some((c) => c.role === role)) {

@@ -1,5 +1,5 @@
 /** "path=value", as given to `--set`, worked into the tree of a file before it is checked. */
-import { type Document, isAlias, isMap, isScalar, isSeq, type Node, Pair, Scalar, YAMLMap, YAMLSeq } from 'yaml';
+import { isAlias, isMap, isScalar, isSeq, type Node, Pair, Scalar, YAMLMap, YAMLSeq } from 'yaml';
 import type { Either, Field, Group, List } from '../models/parameters.ts';
 import { isEmpty, parseYaml, shapeOf, textOf } from './document.ts';
 import type { Place, Source } from './faults.ts';
@@ -17,7 +17,8 @@ export interface AppliedOverride {
 /** The tree of a file, and where its nodes come from. */
 export interface Tree {
   readonly source: Source;
-  readonly document: Document.Parsed;
+  /** Replaced by each override; the nodes themselves stay as they are. */
+  contents: Node | null;
   /** What aliases repeat. */
   readonly targets: ReadonlyMap<Node, Node>;
   /** Source of the nodes that overrides brought in; their children inherit it. */
@@ -38,7 +39,7 @@ interface Change {
 }
 
 /**
- * Changes the document by one override. The parts on the way are copied, so that what aliases share stays as it is
+ * Changes the tree by one override. The parts on the way are copied, so that what aliases share stays as it is
  * elsewhere. A key that is missing is added if the table knows it, with the groups around it.
  *
  * @returns what was changed; undefined after a report
@@ -56,9 +57,9 @@ export function applyOverride(tree: Tree, root: Group, source: Source, report: R
   let offset = text.indexOf(path);
   const offsets = segments.map((segment) => (offset += segment.length + 1) - segment.length - 1);
   const change: Change = { tree, source, report, segments, offsets, node, before: undefined, path: [] };
-  const changed = replaced(root, tree.document.contents, change, 0);
+  const changed = replaced(root, tree.contents, change, 0);
   if (changed === undefined) return undefined;
-  tree.document.contents = changed as typeof tree.document.contents;
+  tree.contents = changed;
   return { path: change.path.join('.'), text, before: change.before, after: value };
 }
 

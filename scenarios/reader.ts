@@ -5,9 +5,9 @@
  * they are written ("failsafe" schema), because a quantity is text with a unit and nothing else may guess at its type.
  * What it does not do: compare one value with another, which is for the code that builds a plant from the values.
  */
-import { type Document, isAlias, isMap, isScalar, isSeq, type Node, YAMLMap } from 'yaml';
+import { isAlias, isMap, isScalar, isSeq, type Node, YAMLMap } from 'yaml';
 import type { Choice, Field, Group, List, NumberField, Quantity, Table, Text, Values } from '../models/parameters.ts';
-import { aliasTargets, isEmpty, MOST_CHARACTERS, parseYaml, shapeOf, textOf } from './document.ts';
+import { aliasTargets, isEmpty, MOST_CHARACTERS, parseYaml, type SyntaxProblem, shapeOf, textOf } from './document.ts';
 import {
   type Fault,
   MOST_COLLECTED,
@@ -51,8 +51,27 @@ export interface Reading<T extends Table> {
   where(path: string): Position | undefined;
   /** A fault for checks that come later, at the path or, if nothing is written there, at the group around it. */
   faultAt(path: string, message: string, suggestion?: string): Fault;
-  /** The parsed file with overrides applied; undefined if it could not be parsed. */
-  readonly document: Document | undefined;
+  /** The tree of the file with overrides applied; null if it could not be parsed. */
+  readonly contents: Node | null;
+}
+
+/** A text with its tree, for whoever reads it more than once, with other overrides. Reading leaves it as it is. */
+export interface ParsedText {
+  readonly text: string;
+  readonly problems: readonly SyntaxProblem[];
+  /** Undefined if it could not be parsed. */
+  readonly contents: Node | null | undefined;
+  readonly targets: ReadonlyMap<Node, Node>;
+}
+
+export function parseText(written: string): ParsedText {
+  // More than is read is not even looked at: what is too long is refused by its beginning.
+  const enough = written.slice(0, MOST_CHARACTERS + 2);
+  // A lone carriage return is a line end too; replacing it moves no offset.
+  const text = enough.replace(/^\ufeff/, '').replace(/\r(?!\n)/g, '\n');
+  const { document, problems } = parseYaml(text);
+  const contents = document === undefined ? undefined : document.contents;
+  return { text, problems, contents, targets: aliasTargets(contents ?? null) };
 }
 
 /** Limit on what a bad file may cost, far above what a scenario needs. */
@@ -111,11 +130,14 @@ const full = (c: Context): boolean => c.found.length >= MOST_COLLECTED;
  *
  * @returns the values, if there is no fault, and everything needed to talk about their places in the file
  */
-export function readTable<const T extends Table>(table: T, text: string, options: ReadOptions<T>): Reading<T> {
-  // More than is read is not even looked at: what is too long is refused by its beginning.
-  const enough = text.slice(0, MOST_CHARACTERS + 2);
-  // A lone carriage return is a line end too; replacing it moves no offset.
-  const source = makeSource(options.file, enough.replace(/^\ufeff/, '').replace(/\r(?!\n)/g, '\n'));
+export function readTable<const T extends Table>(
+  table: T,
+  text: string | ParsedText,
+  options: ReadOptions<T>,
+): Reading<T> {
+  const parsed = typeof text === 'string' ? parseText(text) : text;
+  const { problems } = parsed;
+  const source = makeSource(options.file, parsed.text);
   const c: Context = {
     source,
     tree: { targets: new Map(), origins: new WeakMap() },
@@ -130,23 +152,24 @@ export function readTable<const T extends Table>(table: T, text: string, options
     ambientPressure_Pa: options.ambientPressure === undefined ? SEA_LEVEL_PRESSURE_PA : undefined,
     ambientFrom: options.ambientPressure as ((site: unknown) => number) | undefined,
   };
-  const { document, problems } = parseYaml(source.text);
   for (const { offset, message } of problems) fault(c, { source, offset }, '', message, undefined, 'syntax');
   const breaks = problems.filter((problem) => problem.breaks).map(({ offset }) => offset);
   const brokenAt = breaks.length === 0 ? undefined : breaks.reduce((a, b) => Math.min(a, b));
   const overrides: AppliedOverride[] = [];
   let values: unknown;
-  if (document !== undefined && hasKeys(c, document, table, brokenAt !== undefined)) {
+  let { contents = null } = parsed;
+  if (parsed.contents !== undefined && hasKeys(c, contents, table, brokenAt !== undefined)) {
     const root: Group = { kind: 'group', table, meaning: 'the scenario' };
-    const tree = { source, document, targets: aliasTargets(document.contents), origins: new WeakMap() };
+    const tree: Tree = { source, contents, targets: parsed.targets, origins: new WeakMap() };
     c.tree = tree;
     for (const [i, override] of (brokenAt === undefined ? (options.overrides ?? []) : []).entries()) {
       const from = makeSource('--set', override.replace(/[\r\n]/g, ' '), i + 1);
       const applied = applyOverride(tree, root, from, (...report) => fault(c, ...report));
       if (applied !== undefined) overrides.push(applied);
     }
-    const place = { source, offset: document.contents?.range[0] ?? 0 };
-    values = read(c, root, document.contents, { path: '', place, source });
+    contents = tree.contents;
+    const place = { source, offset: contents?.range?.[0] ?? 0 };
+    values = read(c, root, contents, { path: '', place, source });
     checkReferences(c);
   }
   if (brokenAt !== undefined) dropUnsure(c, brokenAt);
@@ -166,15 +189,15 @@ export function readTable<const T extends Table>(table: T, text: string, options
       const place = c.positions.get(known) ?? { source, offset: 0 };
       return toFault({ place, path, message, suggestion, scope: 'here' });
     },
-    document,
+    contents,
   };
 }
 
-function hasKeys(c: Context, { contents }: Document.Parsed, table: Table, broken: boolean): boolean {
+function hasKeys(c: Context, contents: Node | null, table: Table, broken: boolean): boolean {
   if (isMap(contents)) return true;
   if (broken) return false;
   const needs = `it needs keys such as ${Object.keys(table).slice(0, 8).join(', ')}`;
-  const place = { source: c.source, offset: contents?.range[0] ?? 0 };
+  const place = { source: c.source, offset: contents?.range?.[0] ?? 0 };
   if (isEmpty(contents)) fault(c, place, '', `the file is empty; ${needs}`);
   else if (isScalar(contents) && /^[A-Za-z]\w*:\S/.test(textOf(contents)))
     fault(c, place, '', 'the file holds no keys; a blank is needed behind each ":"');

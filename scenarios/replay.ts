@@ -5,8 +5,10 @@ import { valvePosition } from '../models/drive.ts';
 import { EventCode } from '../models/events.ts';
 import { AlarmState, delayTicks } from '../models/panel.ts';
 import type { Plant } from '../models/plant.ts';
+import { ownPlant } from '../models/refit.ts';
 import { StepEnd } from '../models/step.ts';
-import type { EngineOptions, Work } from '../sim/engine.ts';
+import { createUnit } from '../models/unit.ts';
+import { createEngine, type EngineOptions, type Work } from '../sim/engine.ts';
 import { type BuildOptions, buildPlant } from './build.ts';
 import { conditionNames, readExpectation } from './condition.ts';
 import { eventWords } from './eventText.ts';
@@ -26,7 +28,7 @@ import {
   type StepResult,
   type StrokeResult,
 } from './result.ts';
-import { defaultDuration, type RunRecord, runPlant } from './run.ts';
+import { defaultDuration, type RunRecord, runPlant, runUnit } from './run.ts';
 import { staircase } from './staircase.ts';
 import { tankState } from './tankState.ts';
 import type { Trace, TraceSink } from './trace.ts';
@@ -43,6 +45,8 @@ export interface ReplayOptions extends EngineOptions {
   readonly trace?: boolean | TraceSink;
   /** Told now and then how much of the run is done, 0..1. */
   readonly onProgress?: (share: number) => void;
+  /** Told the verdict when it is known; what the result has besides takes a while longer. */
+  readonly onVerdict?: (verdict: Result['verdict']) => void;
 }
 
 export interface Replay {
@@ -73,12 +77,21 @@ export function replay(scenario: Scenario, options: ReplayOptions = {}): Replay 
   if (run.stop === 'work limit') short.push('');
   const strokes = judge(run, units, accuracyEffect(scenario, run, shared));
   note('it was known how far the stated accuracies reach');
+  const steps = stepResults(scenario, run, units);
+  // Past the work limit the verdict may change with what it comes before.
+  const verdict = () => verdictOf(scenario, run, { strokes, steps, work, before: short[0], toTick }, units);
+  options.onVerdict?.(verdict());
   const faults = faultResults(run, shared);
   note('it was known which alarms reveal the faults');
   const reserve = reserveOf(run, units, strokes, short.length > 0);
   note('the reserve was counted');
   return {
-    result: assemble(scenario, run, { strokes, faults, reserve, work, before: short[0], toTick }, units),
+    result: assemble(
+      scenario,
+      run,
+      { verdict: verdict(), steps, faults, reserve, work, limitReached: short.length > 0 },
+      units,
+    ),
     trace: run.trace,
     run,
   };
@@ -102,10 +115,21 @@ function accuracyEffect(
   if (plant.panel.contacts.some((c) => c.accuracy > 0))
     pairs.push([{ contactErrors: 'low' }, { contactErrors: 'high' }]);
   if (pairs.length === 0) return () => 0;
+  const how = { ...options, sampleTicks: 0, trace: false, events: false, strokesOnly: true };
+  // One unit for all of them: only numbers differ.
+  const own = ownPlant(plant);
+  const unit = createUnit(own.plant);
+  const engine = createEngine(unit, how);
   const runs = pairs.map((pair) =>
     pair
-      .map((o) => buildPlant(values, () => {}, { ...o, like: plant }))
-      .map((p) => p && runPlant(p, { ...options, sampleTicks: 0, trace: false, events: false })),
+      .map((o) => buildPlant(values, () => {}, { ...o, like: plant, likeValues: values }))
+      .map((p): RunRecord | undefined => {
+        if (p === undefined) return undefined;
+        if (!own.take(p)) return runPlant(p, how);
+        unit.refit();
+        engine.refit();
+        return runUnit(unit, engine, how);
+      }),
   );
   const marginIn = (run: RunRecord | undefined, valve: number, stroke: number): number => {
     // An accuracy that reaches as far as no air or no room for it leaves nothing certain.
@@ -229,30 +253,60 @@ function counter(list: readonly { readonly tag: string; readonly time_s: number 
   };
 }
 
-interface Parts {
+interface Judged {
   readonly strokes: readonly StrokeResult[];
-  readonly faults: readonly FaultResult[];
-  readonly reserve: ReserveResult;
+  readonly steps: readonly StepResult[];
   readonly work: Work;
   /** What the work limit came before: empty for the end of the run, undefined where it was not reached. */
   readonly before: string | undefined;
   readonly toTick: number;
 }
 
+function verdictOf(
+  scenario: Scenario,
+  run: RunRecord,
+  { strokes, steps, work, before, toTick }: Judged,
+  units: UnitSystem,
+): Result['verdict'] {
+  const asked = strokes.length + steps.length > 0;
+  const met = asked && strokes.every((s) => s.met) && steps.every((s) => s.asExpected) && before === undefined;
+  const { tick_s } = scenario.plant;
+  return {
+    met,
+    text:
+      before === undefined
+        ? verdictText(strokes, steps, met) + chargeText(scenario, run, units)
+        : workLimitText(before, endOf(run), toTick * tick_s, work.limit, units),
+    strokes,
+  };
+}
+
+/** When a run ended, s. */
+function endOf({ unit, end }: RunRecord): number {
+  const { clock } = unit.layout;
+  return end[clock.tick] * unit.plant.tick_s + end[clock.offset];
+}
+
+interface Parts {
+  readonly verdict: Result['verdict'];
+  readonly steps: readonly StepResult[];
+  readonly faults: readonly FaultResult[];
+  readonly reserve: ReserveResult;
+  readonly work: Work;
+  readonly limitReached: boolean;
+}
+
 function assemble(
   scenario: Scenario,
   run: RunRecord,
-  { strokes, faults, reserve, work, before, toTick }: Parts,
+  { verdict, steps, faults, reserve, work, limitReached }: Parts,
   units: UnitSystem,
 ): Result {
   const { values, plant } = scenario;
   const { unit, start, end } = run;
   const { slots, layout, panel } = unit;
   const zero = plant.tank.sightGlassZero_m;
-  const end_s = end[layout.clock.tick] * plant.tick_s + end[layout.clock.offset];
-  const steps = stepResults(scenario, run, units);
-  const asked = strokes.length + steps.length > 0;
-  const met = asked && strokes.every((s) => s.met) && steps.every((s) => s.asExpected) && before === undefined;
+  const end_s = endOf(run);
   const motors = [...plant.pumps, ...plant.compressors];
   const selectors = Object.fromEntries(motors.map((m) => [m.tag, ['off', 'auto', 'hand'][m.selector]]));
   const hours = end_s / 3600;
@@ -304,17 +358,10 @@ function assemble(
       selectors,
       note: 'Holds for this start state and this moment of the failure; other moments were not examined.',
     },
-    verdict: {
-      met,
-      text:
-        before === undefined
-          ? verdictText(strokes, steps, met) + chargeText(scenario, run, units)
-          : workLimitText(before, end_s, toTick * plant.tick_s, work.limit, units),
-      strokes,
-    },
+    verdict,
     reserve,
     staircase: staircase(values, plant),
-    findings: findFindings({ values, plant, units, place: scenario.place }, { run, strokes }),
+    findings: findFindings({ values, plant, units, place: scenario.place }, { run, strokes: verdict.strokes }),
     steps,
     faults,
     alarms,
@@ -341,7 +388,7 @@ function assemble(
       highestTankPressure_Pa: run.extremes.tank_Pa,
       highestTankPressureAt_s: run.extremes.tank_s,
     },
-    work: { spent: work.spent, limit: work.limit, limitReached: before !== undefined },
+    work: { spent: work.spent, limit: work.limit, limitReached },
     ledger: { worstAccount: run.worst.account, worstRelative: run.worst.relative, steps: end[layout.clock.steps] },
     events: run.events.map((e) => ({
       time_s: e.time_s,

@@ -71,6 +71,11 @@ export interface RunOptions extends EngineOptions {
   /** Whether rows are kept, or where they go as they come, for runs with more rows than memory holds. */
   readonly trace?: boolean | TraceSink;
   readonly events?: boolean;
+  /**
+   * Ends the run once nothing can change what came of the required strokes, for whoever asks nothing else: the mains are off
+   * and nobody is left to bring them back, every required stroke has ended, and its hold is over.
+   */
+  readonly strokesOnly?: boolean;
   readonly onProgress?: (share: number) => void;
 }
 
@@ -100,7 +105,12 @@ export function defaultDuration(plant: Plant): number {
 /** Runs a plant. Errors: ProgramFault when a ledger does not close or a slot leaves its bounds. */
 export function runPlant(plant: Plant, options: RunOptions): RunRecord {
   const unit = createUnit(plant);
-  const engine = createEngine(unit, options);
+  return runUnit(unit, createEngine(unit, options), options);
+}
+
+/** The same of a unit and its engine that are there already. */
+export function runUnit(unit: Unit, engine: Engine, options: RunOptions): RunRecord {
+  const { plant } = unit;
   const start = unit.start();
   const y = start.slice();
   const { layout, out } = unit;
@@ -167,9 +177,19 @@ export function runPlant(plant: Plant, options: RunOptions): RunRecord {
   // The required set is over when every valve that has one has ended its last stroke.
   let afterSet: Float64Array | undefined;
   const setEnded = (state: Float64Array) => hasEndedSet(unit, state);
+  // A fault may do what no action does.
+  const mayStop = options.strokesOnly === true && plant.faults.length + plant.steps.length === 0;
+  const hold_s = Math.max(0, ...plant.valves.map((v) => v.require?.hold_s ?? 0));
+  let setEnded_s = Infinity;
   const until = (state: Float64Array) => {
-    if (afterSet === undefined && setEnded(state)) afterSet = state.slice();
-    return false;
+    if (afterSet !== undefined && !mayStop) return false;
+    if (!setEnded(state)) return false;
+    if (afterSet === undefined) {
+      afterSet = state.slice();
+      setEnded_s = timeOf(state);
+    }
+    const over = timeOf(state) - setEnded_s >= hold_s + tick_s;
+    return mayStop && over && state[unit.slots.nextAction] === plant.actions.length;
   };
 
   const stop = engine.advance(y, options.toTick, observer, until);

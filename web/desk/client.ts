@@ -1,5 +1,5 @@
 /** The page's end of the worker: of runs the latest asked for is the next one made, whatever was asked for in between. */
-import type { Answer, Reply, Request, RunRequest, WorstFound } from './protocol.ts';
+import type { Answer, Reply, Request, RunRequest, Verdict, WorstFound } from './protocol.ts';
 
 type Plain<R> = R extends Request ? Omit<R, 'kind' | 'id'> : never;
 type Asked = Plain<RunRequest>;
@@ -30,10 +30,15 @@ export interface Engine {
 /**
  * Starts the engine.
  *
+ * @param onVerdict told the verdict of a run ahead of its answer
  * @param onAnswer told the answer of each run made, unless it failed
  * @param onFault told what a fault of the program says
  */
-export function startEngine(onAnswer: (answer: Answer) => void, onFault: (message: string) => void): Engine {
+export function startEngine(
+  onVerdict: (told: Verdict) => void,
+  onAnswer: (answer: Answer) => void,
+  onFault: (message: string) => void,
+): Engine {
   let worker = listen(startWorker());
   let id = 0;
   let running: { id: number; since: number } | undefined;
@@ -42,6 +47,10 @@ export function startEngine(onAnswer: (answer: Answer) => void, onFault: (messag
 
   function listen(made: Worker): Worker {
     made.onmessage = ({ data: reply }: MessageEvent<Reply>) => {
+      if (reply.kind === 'verdict') {
+        if (reply.id === running?.id) onVerdict(reply.told);
+        return;
+      }
       if (reply.id === running?.id) {
         running = undefined;
         if (reply.kind === 'run') onAnswer(reply.answer);
@@ -76,7 +85,7 @@ export function startEngine(onAnswer: (answer: Answer) => void, onFault: (messag
     worker.postMessage(request);
   }
 
-  type Kind = Exclude<Reply['kind'], 'progress' | 'failed' | 'worst'>;
+  type Kind = Exclude<Reply['kind'], 'verdict' | 'progress' | 'failed' | 'worst'>;
   type ReplyOf<K> = K extends 'csv' | 'report' ? { readonly text: string } : Extract<Reply, { kind: K }>;
   const ask = <K extends Kind>(kind: K, asked: Asked) =>
     new Promise<ReplyOf<K>>((resolve, reject) => {

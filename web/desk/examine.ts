@@ -5,9 +5,9 @@
 import { EventCode } from '../../models/events.ts';
 import { faultTable } from '../../models/fault.ts';
 import { loadScenario, type Scenario } from '../../scenarios/load.ts';
+import { type ParsedText, parseText } from '../../scenarios/reader.ts';
 import { replay } from '../../scenarios/replay.ts';
 import type { RunRecord } from '../../scenarios/run.ts';
-import type { ScenarioValues } from '../../scenarios/scenario.ts';
 import { staircase } from '../../scenarios/staircase.ts';
 import { type Trace, traceHeadings, traceRow } from '../../scenarios/trace.ts';
 import { formatQuantity, type UnitSystem, unitsWritten } from '../../scenarios/units.ts';
@@ -27,21 +27,33 @@ import type {
   ThinTrace,
   Timeline,
   Timelines,
+  Verdict,
 } from './protocol.ts';
-import { settingsOf, type Written, writtenIn } from './settings.ts';
+import { type SettingUnits, settingsOf, settingUnits } from './settings.ts';
 import { commandLine } from './state.ts';
 
 /** What is the same for all variants of a text. */
 interface Known {
   readonly text: string;
-  readonly values: ScenarioValues | undefined;
-  readonly written: Written;
+  readonly parsed: ParsedText;
+  /** Without changes; undefined where the text has faults. */
+  readonly scenario: Scenario | undefined;
+  readonly unitsOf: SettingUnits;
+  readonly units: UnitSystem;
 }
 let known: Known | undefined;
 
 function knownOf(text: string, file: string): Known {
-  if (known?.text !== text)
-    known = { text, values: loadScenario(text, { file }).scenario?.values, written: writtenIn(text) };
+  if (known?.text !== text) {
+    const parsed = parseText(text);
+    known = {
+      text,
+      parsed,
+      scenario: loadScenario(parsed, { file }).scenario,
+      unitsOf: settingUnits(parsed.contents),
+      units: unitsWritten(text),
+    };
+  }
   return known;
 }
 
@@ -50,16 +62,23 @@ type Asked = Omit<Request, 'kind' | 'id'>;
 /** The scenario of a request with its changes, and how numbers are shown. */
 export function scenarioOf({ text, file, variant, units }: Asked) {
   const base = knownOf(text, file);
-  const overrides = overridesOf(variant, base.values);
-  const loaded = loadScenario(text, { file, overrides });
-  return { ...loaded, overrides, base, units: units ?? unitsWritten(text) };
+  const overrides = overridesOf(variant, base.scenario?.values);
+  const loaded = loadScenario(base.parsed, { file, overrides, like: base.scenario });
+  return { ...loaded, overrides, base, units: units ?? base.units };
 }
 
-/** Runs what is asked for. Errors: those of the replay. */
-export function examine(asked: Asked): Answer {
+/**
+ * Runs what is asked for. Errors: those of the replay.
+ *
+ * @param onVerdict told the verdict ahead of the rest
+ */
+export function examine(asked: Asked, onVerdict?: (verdict: Verdict) => void): Answer {
   const { scenario, faults, further, overrides, base, units } = scenarioOf(asked);
   if (scenario === undefined) return { ran: false, faults, further };
-  const { result, trace, run } = replay(scenario, { units });
+  const { result, trace, run } = replay(scenario, {
+    units,
+    ...(onVerdict === undefined ? {} : { onVerdict: (verdict) => onVerdict({ verdict, units }) }),
+  });
   const recorded = recordTrace(
     trace as Trace,
     run.events.map((e) => e.time_s),
@@ -72,7 +91,7 @@ export function examine(asked: Asked): Answer {
     plot: plotData(result, recorded),
     sketch: sketchOf(scenario),
     timelines: timelinesOf(run),
-    settings: settingsOf(scenario.values, base.values, scenario.plant, units, base.written),
+    settings: settingsOf(scenario.values, base.scenario?.values, scenario.plant, units, base.unitsOf),
     faultChoices: faultChoicesOf(scenario, units),
   } satisfies Ran;
 }

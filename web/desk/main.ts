@@ -11,7 +11,7 @@ import { type Drawing, draw } from './drawing.ts';
 import { editor } from './editor.ts';
 import { hands } from './hands.ts';
 import { type Moment, momentsOf } from './moment.ts';
-import type { Answer, Ran, Variant } from './protocol.ts';
+import type { Answer, Ran, Variant, Verdict } from './protocol.ts';
 import { settingsPanel } from './settingsPanel.ts';
 import { AT_START, commandLine, fromHash, toHash, UNCHANGED } from './state.ts';
 import { findingList, inALine, stepsAndFaults, strokeTable, verdictWords } from './verdict.ts';
@@ -54,6 +54,10 @@ const speed = byId<HTMLSelectElement>('speed');
 const play = byId<HTMLButtonElement>('play');
 
 const engine = startEngine(
+  (told) => {
+    showVerdict(told);
+    setText(byId('took'), `Replayed and shown in ${Math.round(performance.now() - asked_ms)} ms.`);
+  },
   (answer) => take(answer),
   (message) => {
     setText(verdict, 'The program failed.');
@@ -135,6 +139,7 @@ function take(answer: Answer): void {
       ran !== undefined && h('p', { class: 'quiet' }, 'What is shown below is the last run that was possible.'),
     );
     setText(byId('strip-says'), 'NOT RUN: faults in the file or the settings');
+    saidOf = '';
     if (ran === undefined) setText(verdict, 'No verdict yet.');
     say(what);
     return;
@@ -142,7 +147,10 @@ function take(answer: Answer): void {
   words.showFaults([], 0, file);
   ran = answer;
   momentAt = momentsOf(answer.trace);
-  showVerdict();
+  showVerdict(answer.result);
+  const { steps, faults } = answer.result;
+  byId('steps').hidden = steps.length + faults.length === 0;
+  renew(byId('steps'), stepsAndFaults(answer.result));
   settings.show(answer);
   byHand.show(answer, view.variant);
   showPlots();
@@ -153,15 +161,18 @@ function take(answer: Answer): void {
 
 // ------------------------------------------------------------------------------------------------------------- showing
 
-function showVerdict(): void {
-  if (ran === undefined) return;
-  const { result } = ran;
+/** What is on the page already: the verdict comes twice, ahead of the rest and with it. */
+let saidOf = '';
+
+function showVerdict(result: Verdict): void {
+  const now = JSON.stringify([result.verdict, result.units, pinned?.result.verdict]);
+  if (now === saidOf) return;
+  saidOf = now;
   const said = verdictWords(result);
   renew(verdict, h('b', { class: result.verdict.met ? 'stamp' : 'stamp care' }, said.word), ` ${said.text}`);
-  renew(byId('strokes'), strokeTable(result, pinned?.result), stepsAndFaults(result));
+  renew(byId('strokes'), strokeTable(result, pinned?.result));
   const before = pinned === undefined ? '' : ` (pinned ${inALine(pinned.result)})`;
   setText(byId('strip-says'), `${inALine(result)}${before}`);
-  setText(byId('took'), `Replayed and shown in ${Math.round(performance.now() - asked_ms)} ms.`);
   say(`${said.word}: ${said.text}`);
 }
 
@@ -408,7 +419,7 @@ function showPinned(): void {
     const set = pinned.overrides.length === 0 ? 'as in the file' : pinned.overrides.join('; ');
     setText(line, `Pinned (${set}): ${word}, ${said}`);
   }
-  showVerdict();
+  if (ran !== undefined) showVerdict(ran.result);
   showPlots();
 }
 

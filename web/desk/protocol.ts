@@ -42,12 +42,17 @@ export interface ReportRequest extends Omit<RunRequest, 'kind'> {
 export type Request = RunRequest | CsvRequest | WriteRequest | WorstRequest | ReportRequest;
 
 export type Reply =
+  /** Ahead of the run that it belongs to. */
+  | { readonly kind: 'verdict'; readonly id: number; readonly told: Verdict }
   | { readonly kind: 'run'; readonly id: number; readonly answer: Answer }
   | { readonly kind: 'csv' | 'report'; readonly id: number; readonly text: string }
   | { readonly kind: 'write'; readonly id: number; readonly written: { text: string } | { problem: string } }
   | { readonly kind: 'worst'; readonly id: number; readonly worst: WorstFound }
   | { readonly kind: 'progress'; readonly id: number; readonly share: number }
   | { readonly kind: 'failed'; readonly id: number; readonly message: string };
+
+/** What there is to say first of a run. */
+export type Verdict = Pick<Result, 'verdict' | 'units'>;
 
 /** What came of a run, or why there was none. */
 export type Answer = Refused | Ran;

@@ -1,7 +1,7 @@
 /** The numbers of a scenario that the page lets people move: setpoints, the start, the outage, delays. */
+import type { Node } from 'yaml';
 import type { Dimension } from '../../models/parameters.ts';
 import type { Plant } from '../../models/plant.ts';
-import { parseYaml } from '../../scenarios/document.ts';
 import type { ScenarioValues } from '../../scenarios/scenario.ts';
 import { dimensionAt, scalarAt, valueAt } from '../../scenarios/setpoints.ts';
 import { staircase } from '../../scenarios/staircase.ts';
@@ -26,14 +26,18 @@ interface Plain {
   readonly tag?: string | undefined;
 }
 
-/** What the text of a file says at paths; found once for a text, because it takes a walk through all of it. */
-export type Written = (path: string) => string | undefined;
-export function writtenIn(text: string): Written {
-  const contents = parseYaml(text).document?.contents ?? null;
-  const found = new Map<string, string | undefined>();
-  return (path) => {
-    if (!found.has(path)) found.set(path, scalarAt(contents, path)?.text);
-    return found.get(path);
+/**
+ * Units in which the settings of a file are shown: as written there, or the usual one. Found once for a text, because it
+ * takes a walk through all of it.
+ */
+export type SettingUnits = (path: string, dimension: Dimension, units: UnitSystem, ambient_Pa: number) => WrittenUnit;
+export function settingUnits(contents: Node | null = null): SettingUnits {
+  const found = new Map<string, WrittenUnit>();
+  return (path, dimension, units, ambient_Pa) => {
+    const key = `${path} ${units} ${ambient_Pa}`;
+    const known = found.get(key) ?? unitOf(scalarAt(contents, path)?.text, dimension, units, ambient_Pa);
+    found.set(key, known);
+    return known;
   };
 }
 
@@ -43,7 +47,7 @@ export function settingsOf(
   inFile: ScenarioValues | undefined,
   plant: Plant,
   units: UnitSystem,
-  written: Written,
+  unitAt: SettingUnits,
 ): Setting[] {
   const stairs = staircase(values, plant);
   const rungs = (list: typeof stairs.level, group: SettingGroup): Plain[] =>
@@ -87,7 +91,7 @@ export function settingsOf(
     const dimension = dimensionAt(p.path);
     const value = valueAt(values, p.path);
     if (dimension === undefined || value === undefined) return [];
-    const unit = unitOf(written(p.path), dimension, units, plant.ambientPressure_Pa);
+    const unit = unitAt(p.path, dimension, units, plant.ambientPressure_Pa);
     const numberOf = (si: number) => rounded((si - unit.offset) / unit.factor);
     const file = inFile === undefined ? undefined : valueAt(inFile, p.path);
     const step = stepOf(dimension, unit);

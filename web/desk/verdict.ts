@@ -13,14 +13,15 @@ import {
 } from '../../scenarios/resultText.ts';
 import { formatQuantity } from '../../scenarios/units.ts';
 import { type Child, h, s } from './dom.ts';
+import type { Verdict } from './protocol.ts';
 
 /** "MET: all 5 trip strokes ... are complete", as the command line says it. */
-export function verdictWords({ verdict: { met, text } }: Result): { word: string; text: string } {
+export function verdictWords({ verdict: { met, text } }: Verdict): { word: string; text: string } {
   return { word: verdictWord(met), text: text.charAt(0).toLowerCase() + text.slice(1) };
 }
 
 /** The verdict in a line: the least margin, or what fails. "MET: least margin 5.85 % force, V-322". */
-export function inALine(result: Result): string {
+export function inALine(result: Verdict): string {
   const { verdict, units } = result;
   const { word, text } = verdictWords(result);
   const failed = verdict.strokes.filter((x) => !x.met);
@@ -49,7 +50,7 @@ function bar(share: number | undefined, pinned: number | undefined, limit: numbe
 }
 
 /** The table of strokes. */
-export function strokeTable(result: Result, pinned: Result | undefined): Child {
+export function strokeTable(result: Verdict, pinned: Verdict | undefined): Child {
   const { units } = result;
   const { strokes } = result.verdict;
   if (strokes.length === 0) return undefined;

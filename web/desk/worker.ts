@@ -15,7 +15,7 @@ function answer(request: Request): Reply {
   const { id } = request;
   switch (request.kind) {
     case 'run':
-      return { kind: 'run', id, answer: examine(request) };
+      return { kind: 'run', id, answer: examine(request, (told) => thread.postMessage({ kind: 'verdict', id, told })) };
     case 'csv':
       return { kind: 'csv', id, text: traceCsv(request) };
     case 'report':
