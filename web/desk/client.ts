@@ -17,6 +17,8 @@ const startWorker = (): Worker => new Worker(new URL('./worker.ts', import.meta.
 export interface Engine {
   /** Asks for a run. Only the latest of those that wait is made. */
   run(asked: Asked): void;
+  /** Whether a run has been asked for that is not being made yet. */
+  waiting(): boolean;
   /** A run, the trace as CSV, or the text with all changes, besides; it waits for its turn. Rejects where that fails. */
   examine(asked: Asked): Promise<Answer>;
   csv(asked: Asked): Promise<string>;
@@ -99,6 +101,7 @@ export function startEngine(
       next = asked;
       start();
     },
+    waiting: () => next !== undefined,
     examine: async (asked) => (await ask('run', asked)).answer,
     csv: async (asked) => (await ask('csv', asked)).text,
     report: async (asked, name, script) => {

@@ -53,13 +53,19 @@ const time = byId<HTMLInputElement>('time');
 const speed = byId<HTMLSelectElement>('speed');
 const play = byId<HTMLButtonElement>('play');
 
+const main = document.querySelector('main')!;
+
 const engine = startEngine(
   (told) => {
     showVerdict(told);
     setText(byId('took'), `Replayed and shown in ${Math.round(performance.now() - asked_ms)} ms.`);
   },
-  (answer) => take(answer),
+  (answer) => {
+    if (!engine.waiting()) main.removeAttribute('aria-busy');
+    take(answer);
+  },
   (message) => {
+    main.removeAttribute('aria-busy');
     setText(verdict, 'The program failed.');
     say(`The program failed: ${message}. Please report this with the file.`);
   },
@@ -105,6 +111,7 @@ function vary(change: Partial<Variant>): void {
 
 function run(): void {
   asked_ms = performance.now();
+  main.setAttribute('aria-busy', 'true');
   engine.run(asked());
   remember();
 }
