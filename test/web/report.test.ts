@@ -32,7 +32,13 @@ interface Opened {
 
 async function open(
   name: string,
-  options: { width?: number; colorScheme?: 'dark' | 'light'; javaScriptEnabled?: boolean } = {},
+  options: {
+    width?: number;
+    colorScheme?: 'dark' | 'light';
+    javaScriptEnabled?: boolean;
+    hasTouch?: boolean;
+    isMobile?: boolean;
+  } = {},
 ): Promise<Opened> {
   const { width = 1280, ...rest } = options;
   const page = await (browser as Browser).newPage({ locale: 'en-US', viewport: { width, height: 900 }, ...rest });
@@ -112,6 +118,58 @@ describe('a report in the browser', () => {
     await expect.poll(() => page.textContent('.plots-log p')).toMatch(/outside it/);
     await page.mouse.dblclick(box.x + 50, box.y + 40);
     await expect.poll(events).toBe(all);
+    expect(amiss).toEqual([]);
+    await page.close();
+  });
+
+  inBrowser('by touch one finger reads, two look closer and move along, and the page is still scrolled', async () => {
+    const { page, amiss } = await open('long.html', { width: 390, hasTouch: true, isMobile: true });
+    const canvas = page.locator('.u-over').first();
+    await canvas.scrollIntoViewIfNeeded();
+    await page.evaluate(() => scrollBy(0, 200));
+    const box = (await canvas.boundingBox())!;
+    const touches = await page.context().newCDPSession(page);
+    const send = (type: 'touchStart' | 'touchMove' | 'touchEnd', ...at: (readonly [across: number, y?: number])[]) =>
+      touches.send('Input.dispatchTouchEvent', {
+        type,
+        touchPoints: at.map(([across, y = 0.5], id) => ({
+          x: box.x + across * box.width,
+          y: box.y + y * box.height,
+          id,
+        })),
+      });
+    /** The time that a finger reads somewhere, s. */
+    const read = async (across: number) => {
+      await send('touchStart', [across]);
+      await send('touchEnd');
+      const [minutes, seconds] = /(?:(\d+):)?([\d.]+)/.exec((await page.textContent('.plots-now'))!)!.slice(1);
+      return 60 * Number(minutes ?? 0) + Number(seconds);
+    };
+    const glide = async (from: readonly number[], to: readonly number[]) => {
+      await send('touchStart', ...from.map((x) => [x] as const));
+      for (let k = 1; k <= 8; k++)
+        await send('touchMove', ...from.map((x, i) => [x + ((to[i]! - x) * k) / 8] as const));
+      await send('touchEnd');
+    };
+    const wide = (await read(0.9)) - (await read(0.1));
+    // The run is a little longer than 62 min: mains lost then.
+    expect(wide).toBeGreaterThan(0.79 * 62 * 60);
+    const before = [await read(0.4), await read(0.6)];
+    await glide([0.4, 0.6], [0.2, 0.8]);
+    const after = [await read(0.2), await read(0.8)];
+    // Within a finger's pixel of what was under it: a 300th of what is shown, and half the distance of two rows.
+    for (const i of [0, 1]) expect(Math.abs(after[i]! - before[i]!)).toBeLessThan(wide / 200);
+    expect((await read(0.9)) - (await read(0.1))).toBeLessThan(0.4 * wide);
+    const left = await read(0.3);
+    await glide([0.3, 0.5], [0.5, 0.7]);
+    expect(Math.abs((await read(0.5)) - left)).toBeLessThan(wide / 200);
+    // The browser has neither enlarged the page nor moved it; one finger that goes up scrolls it.
+    expect(await page.evaluate(() => visualViewport!.scale)).toBe(1);
+    const at = await page.evaluate(() => scrollY);
+    await send('touchStart', [0.5, 0.8]);
+    for (let k = 1; k <= 8; k++) await send('touchMove', [0.5, 0.8 - 0.2 * k]);
+    await send('touchEnd');
+    await expect.poll(() => page.evaluate(() => scrollY)).toBeGreaterThan(at + 20);
     expect(amiss).toEqual([]);
     await page.close();
   });
