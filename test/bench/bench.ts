@@ -189,7 +189,7 @@ const desk: Row = {
 };
 const text = readFileSync(path.join(root, 'scenarios/mill-creek.yaml'), 'utf8');
 for (let k = 0; k < 30; k++) {
-  const variant = { changes: { 'start.pressure': `${125 + k / 2} psig` }, actions: [], faults: [] };
+  const variant = { changes: { 'start.pressure': `${125 + k / 2} psig` }, actions: [], faults: [], leftOut: [] };
   const t0 = performance.now();
   examine({ file: 'mill-creek.yaml', text, variant, units: undefined });
   if (k >= 15) desk.values.push(performance.now() - t0);

@@ -11,6 +11,7 @@ import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { loadScenario } from '../../scenarios/load.ts';
 import { replay } from '../../scenarios/replay.ts';
 import { examine, reportPage } from '../../web/desk/examine.ts';
+import { writeText } from '../../web/desk/writeText.ts';
 import { PASSING, PROGRAM, Workplace } from '../cli/support.ts';
 import { openBrowser } from '../support/browser.ts';
 
@@ -150,6 +151,7 @@ test('the engine behind the page gives what the command gives, to the last bit',
     changes: { 'panel.pressure.cutOut': '141 psig', 'start.pressure': '121 psig' },
     actions: [],
     faults: [],
+    leftOut: [],
   };
   const asked = { file: 'mill.yaml', text: mill, variant, units: undefined };
   const answer = examine(asked);
@@ -167,6 +169,28 @@ test('the engine behind the page gives what the command gives, to the last bit',
   ).trim();
   // The command is run with --json too, which changes nothing in its report.
   expect(reportPage({ ...asked, name: 'r.html', script })).toBe(readFileSync(place.at('r.html'), 'utf8'));
+});
+
+test('items of a list are taken from the text wherever they stand, and an empty list stays', () => {
+  const list = '[{ at: 1 s, do: acknowledge }, { at: 2 s, do: reset trip }, { at: 3 s, do: acknowledge }]';
+  const block = 'actions:\n  # of a list\n  - { at: 1 s, do: acknowledge } # one\n  - at: 2 s\n    do: reset trip\n';
+  const [one, two, three] = [
+    '{ at: 1 s, do: acknowledge }',
+    '{ at: 2 s, do: reset trip }',
+    '{ at: 3 s, do: acknowledge }',
+  ];
+  const cases: [string, string[], string][] = [
+    [`actions: ${list}\n`, [one], 'actions: [{ at: 2 s, do: reset trip }, { at: 3 s, do: acknowledge }]\n'],
+    [`actions: ${list}\n`, [two, three], 'actions: [{ at: 1 s, do: acknowledge }]\n'],
+    [`actions: ${list}\n`, [one, two, three], 'actions: []\n'],
+    [block, [one], 'actions:\n  # of a list\n  - at: 2 s\n    do: reset trip\n'],
+    [block, [two], 'actions:\n  # of a list\n  - { at: 1 s, do: acknowledge } # one\n'],
+    [block, [one, two], 'actions:\n  # of a list\n  [] # one\n'],
+  ];
+  for (const [actions, leftOut, left] of cases) {
+    const variant = { changes: {}, actions: [], faults: [], leftOut };
+    expect(writeText(`${PASSING}${actions}`, variant, 'f.yaml')).toEqual({ text: `${PASSING}${left}` });
+  }
 });
 
 // --------------------------------------------------------------------------------------------------------- the page
@@ -344,6 +368,28 @@ describe.skipIf(typeof opened === 'string')('the page', () => {
     await shows('drawing', 'in off');
     for (const what of ['set to off', 'load above']) await page.getByRole('button', { name: what }).click();
     await shows('verdict', 'all 5 trip strokes');
+  });
+
+  test('leaves out an action of the file and brings it back, and saves the file without it', async () => {
+    await open('#t=5');
+    await page.getByText('Actions and faults in the file: 5').click();
+    await page.getByRole('button', { name: 'Leave out: at: 0 s, do: open valve, item: V-332' }).click();
+    const without = /^ {2}- .*item: V-332 .*\n/m;
+    expect(mill).toMatch(without);
+    const less = mill.replace(without, '');
+    await shows('hands', 'item: V-332 left out Bring back');
+    await shows('verdict', rest(verdictOf(less)));
+    expect(await download('Download the scenario')).toBe(less);
+    const hash = await page.evaluate(async () => {
+      while (!location.hash.includes('without=')) await new Promise((done) => setTimeout(done, 20));
+      return location.hash;
+    });
+    await open(hash);
+    await shows('hands', 'item: V-332 left out Bring back');
+    await page.getByText('Actions and faults in the file: 5').click();
+    await page.getByRole('button', { name: 'Bring back: at: 0 s, do: open valve, item: V-332' }).click();
+    await shows('verdict', 'all 5 trip strokes');
+    expect(await page.textContent('#command')).toBe('tripstroke replay mill.yaml');
   });
 
   test('says what is wrong with a file at its line, and shows text as text', async () => {

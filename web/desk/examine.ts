@@ -16,7 +16,7 @@ import { plotData } from '../plot/data.ts';
 import { plotRecorder, type Recorded, recordTrace } from '../plot/record.ts';
 import { replayReport } from '../report/replay.ts';
 import { scenarioHash } from '../sha256.ts';
-import { overridesOf } from './lists.ts';
+import { listedIn, overridesOf } from './lists.ts';
 import type {
   Answer,
   FaultChoice,
@@ -87,6 +87,7 @@ export function examine(asked: Asked, onVerdict?: (verdict: Verdict) => void): A
     ran: true,
     result,
     overrides,
+    listed: listedIn(base.scenario?.values),
     trace: inOnePiece(recorded),
     plot: plotData(result, recorded),
     sketch: sketchOf(scenario),

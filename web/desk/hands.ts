@@ -1,6 +1,7 @@
 /** What hands can do at the time shown: mains, drain, vent, selectors, valves, the panel, and faults put in. */
 import { numberText } from '../../scenarios/setpoints.ts';
 import { button, type Child, h, renew, setText } from './dom.ts';
+import { leftOutOf } from './lists.ts';
 import { type Moment, stateAt } from './moment.ts';
 import type { FaultChoice, Ran, Variant } from './protocol.ts';
 
@@ -10,6 +11,9 @@ export interface HandsOptions {
   readonly onAction: (item: string) => void;
   readonly onFault: (item: string) => void;
   readonly onValue: (path: string, value: string) => void;
+  /** An action or a fault of the file, written as it is listed. */
+  readonly onLeaveOut: (item: string) => void;
+  readonly onBringBack: (item: string) => void;
   readonly onRemove: (kind: 'actions' | 'faults', index: number) => void;
 }
 
@@ -32,7 +36,7 @@ const MACHINE = [
 const WHOLE = 'the unit as a whole';
 
 export function hands(container: HTMLElement, options: HandsOptions): Hands {
-  const { time, onAction, onFault, onValue, onRemove } = options;
+  const { time, onAction, onFault, onValue, onLeaveOut, onBringBack, onRemove } = options;
   const at = (): string => `${numberText(Number(time().toFixed(2)))} s`;
   const act = (what: string, item?: string): void =>
     onAction(`{ at: ${at()}, do: ${what}${item === undefined ? '' : `, item: ${item}`} }`);
@@ -41,8 +45,30 @@ export function hands(container: HTMLElement, options: HandsOptions): Hands {
   let updates: ((moment: Moment, ran: Ran) => void)[] = [];
 
   const added = h('div', { class: 'added' });
+  const inFile = h('div', { class: 'added' });
+  let listed = '';
+  let rows: { show: (out: boolean) => void }[] = [];
   const body = h('div', { class: 'hand-groups' });
-  renew(container, body, added);
+  renew(container, body, added, inFile);
+
+  /** An action or fault of the file, and the button that leaves it out or brings it back. */
+  function listedRow(text: string): HTMLElement {
+    const words = h('code', {}, text.slice(2, -2));
+    const note = h('span', { class: 'care' });
+    let isOut = false;
+    const turn = button('', () => (isOut ? onBringBack(text) : onLeaveOut(text)), { class: 'plain' });
+    rows.push({
+      show(out) {
+        isOut = out;
+        const says = out ? 'Bring back' : 'Leave out';
+        setText(turn, says);
+        turn.setAttribute('aria-label', `${says}: ${text.slice(2, -2)}`);
+        setText(note, out ? ' left out ' : ' ');
+        words.classList.toggle('left-out', out);
+      },
+    });
+    return h('li', {}, words, note, turn);
+  }
 
   const select = (label: string, choices: readonly string[], onChange?: () => void): HTMLSelectElement => {
     const element = h(
@@ -240,6 +266,23 @@ export function hands(container: HTMLElement, options: HandsOptions): Hands {
           ),
         ),
       );
+      const lines = [...ran.listed.actions, ...ran.listed.faults];
+      if (JSON.stringify(lines) !== listed) {
+        listed = JSON.stringify(lines);
+        rows = [];
+        renew(
+          inFile,
+          lines.length > 0 &&
+            h(
+              'details',
+              {},
+              h('summary', {}, `Actions and faults in the file: ${lines.length}`),
+              h('ul', {}, lines.map(listedRow)),
+            ),
+        );
+      }
+      const out = leftOutOf(lines, variant.leftOut);
+      for (const [i, row] of rows.entries()) row.show(out.includes(i));
       renew(added, items.length > 0 && [h('h3', {}, 'Added to the file'), h('ul', {}, items)]);
     },
     at(moment, ran) {

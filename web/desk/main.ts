@@ -85,6 +85,11 @@ const byHand = hands(byId('hands'), {
   onAction: (item) => vary({ actions: [...view.variant.actions, item] }),
   onFault: (item) => vary({ faults: [...view.variant.faults, item] }),
   onValue: (path, value) => vary({ changes: { ...view.variant.changes, [path]: value } }),
+  onLeaveOut: (item) => vary({ leftOut: [...view.variant.leftOut, item] }),
+  onBringBack: (item) => {
+    const at = view.variant.leftOut.indexOf(item);
+    vary({ leftOut: view.variant.leftOut.filter((_, i) => i !== at) });
+  },
   onRemove: (kind, index) => vary({ [kind]: view.variant[kind].filter((_, i) => i !== index) }),
 });
 const worst = worstPanel(engine, asked, {
@@ -246,9 +251,8 @@ function showRest({ result, overrides, sketch }: Ran): void {
   renew(byId('findings'), findingList(result));
   setText(byId('log-head'), `Events: ${result.events.length}`);
   if (byId<HTMLDetailsElement>('log').open) showEvents();
-  const { changes, actions, faults } = view.variant;
-  const changed = Object.keys(changes).length;
-  const differs = changed + actions.length + faults.length;
+  const changed = Object.keys(view.variant.changes).length;
+  const differs = differences(view.variant);
   setText(
     byId('settings-say'),
     changed === 0
@@ -259,6 +263,10 @@ function showRest({ result, overrides, sketch }: Ran): void {
   byId<HTMLButtonElement>('write-in').disabled = differs === 0;
   setText(byId('command'), commandLine(file, overrides, view.units));
 }
+
+/** How many things are otherwise than in the file. */
+const differences = ({ changes, actions, faults, leftOut }: Variant): number =>
+  Object.keys(changes).length + actions.length + faults.length + leftOut.length;
 
 function unitSelect(): HTMLSelectElement {
   const choices: [string, string][] = [
@@ -511,10 +519,8 @@ async function written(): Promise<string | undefined> {
 }
 
 byId('save-scenario').addEventListener('click', async () => {
-  const { changes, actions, faults } = view.variant;
   // A text with faults can be saved as it is.
-  const same = Object.keys(changes).length + actions.length + faults.length === 0;
-  const now = same ? text : await written();
+  const now = differences(view.variant) === 0 ? text : await written();
   if (now !== undefined) download(`${bareName()}.yaml`, 'text/yaml', now);
 });
 byId('write-in').addEventListener('click', async () => {

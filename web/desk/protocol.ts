@@ -13,6 +13,14 @@ export interface Variant {
   /** Items as they would stand in the file, "{ at: 12 s, do: close valve, item: V-1 }". */
   readonly actions: readonly string[];
   readonly faults: readonly string[];
+  /** Actions and faults of the file that are left out, written likewise. */
+  readonly leftOut: readonly string[];
+}
+
+/** Actions and faults of a file, each as it would be written anew. */
+export interface Listed {
+  readonly actions: readonly string[];
+  readonly faults: readonly string[];
 }
 
 export interface RunRequest {
@@ -65,6 +73,8 @@ export interface Ran {
   readonly ran: true;
   readonly result: Result;
   readonly overrides: readonly string[];
+  /** What the file has, whether it is left out or not. */
+  readonly listed: Listed;
   readonly trace: ThinTrace;
   readonly plot: PlotData;
   readonly sketch: Sketch;

@@ -11,17 +11,18 @@ export interface View {
   readonly units: UnitSystem | undefined;
 }
 
-export const UNCHANGED: Variant = { changes: {}, actions: [], faults: [] };
+export const UNCHANGED: Variant = { changes: {}, actions: [], faults: [], leftOut: [] };
 export const AT_START: View = { variant: UNCHANGED, pinned: undefined, time_s: 0, units: undefined };
 
 /** Longest value and most entries that are taken from an address; a page never writes more. */
 const LONGEST = 400;
 const MOST = 200;
 
-function put(params: URLSearchParams, prefix: string, { changes, actions, faults }: Variant): void {
+function put(params: URLSearchParams, prefix: string, { changes, actions, faults, leftOut }: Variant): void {
   for (const [path, value] of Object.entries(changes)) params.append(`${prefix}set`, `${path}=${value}`);
   for (const item of actions) params.append(`${prefix}action`, item);
   for (const item of faults) params.append(`${prefix}fault`, item);
+  for (const item of leftOut) params.append(`${prefix}without`, item);
 }
 
 function take(params: URLSearchParams, prefix: string): Variant {
@@ -36,7 +37,12 @@ function take(params: URLSearchParams, prefix: string): Variant {
     return equals > 0 && /^[\w.-]+$/.test(path) && path !== '__proto__' ? [[path, text.slice(equals + 1)]] : [];
   });
   const items = (name: string) => all(name).filter((text) => /^\{[^{}[\]\n]*\}$/.test(text));
-  return { changes: Object.fromEntries(pairs), actions: items('action'), faults: items('fault') };
+  return {
+    changes: Object.fromEntries(pairs),
+    actions: items('action'),
+    faults: items('fault'),
+    leftOut: items('without'),
+  };
 }
 
 /** The view as the part of an address behind "#"; empty for a page as it opens. */

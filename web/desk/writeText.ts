@@ -1,12 +1,13 @@
 /**
  * The text of a scenario with a variant written into it: numbers changed where they stand, actions and faults added to
- * their lists, every other character and comment as it was. What comes out is read again and must say what was meant.
+ * their lists or taken from them, every other character and comment as it was. What comes out is read again and must say
+ * what was meant.
  */
 import { isMap, isSeq, type Node, type Pair, type YAMLMap, type YAMLSeq } from 'yaml';
 import { parseYaml } from '../../scenarios/document.ts';
 import { loadScenario } from '../../scenarios/load.ts';
 import { changeNumbers, scalarAt } from '../../scenarios/setpoints.ts';
-import { overridesOf } from './lists.ts';
+import { leftOutOf, listedIn, overridesOf } from './lists.ts';
 import type { Variant } from './protocol.ts';
 
 const NUMBER = /[+-]?(?:\d+\.?\d*|\.\d+)(?:e[+-]?\d+)?/i;
@@ -25,6 +26,9 @@ export function writeText(text: string, variant: Variant, file: string): { text:
       };
     now = next;
   }
+  const listed = listedIn(before?.values);
+  for (const key of ['actions', 'faults'] as const)
+    for (const index of leftOutOf(listed[key], variant.leftOut).reverse()) now = withoutItem(now, key, index);
   for (const added of variant.actions) now = withItem(now, 'actions', added);
   for (const added of variant.faults) now = withItem(now, 'faults', added);
   const read = loadScenario(now, { file }).scenario;
@@ -108,4 +112,23 @@ function withItem(text: string, key: 'actions' | 'faults', item: string): string
     return inserted(text, lineEnd(text, endOf(text, last)), `\n${' '.repeat(from - lineStart(text, from))}- ${item}`);
   }
   return `${text}${text === '' || text.endsWith('\n') ? '' : '\n'}\n${key}:\n  - ${item}\n`;
+}
+
+/** Takes an item from a list, with its line where it has one to itself; of the last one an empty list stays. */
+function withoutItem(text: string, key: 'actions' | 'faults', index: number): string {
+  const list = childOf(parseYaml(text).document?.contents ?? null, key);
+  if (!isSeq(list)) return text;
+  const items = list.items as Node[];
+  const [from] = items[index]!.range!;
+  const to = endOf(text, items[index]!);
+  if (items.length === 1) {
+    const begin = list.flow ? from : text.lastIndexOf('-', from);
+    return text.slice(0, begin) + (list.flow ? '' : '[]') + text.slice(to);
+  }
+  if (!list.flow)
+    return text.slice(0, lineStart(text, text.lastIndexOf('-', from))) + text.slice(lineEnd(text, to) + 1);
+  // With the comma behind it, or for the last one the comma before.
+  const next = items[index + 1];
+  if (next !== undefined) return text.slice(0, from) + text.slice(next.range![0]);
+  return text.slice(0, endOf(text, items[index - 1]!)) + text.slice(to);
 }
