@@ -360,6 +360,7 @@ export async function run(args: readonly string[]): Promise<Exit> {
     .option('--sizes <list>', 'volumes to be had, for instance "65 gal, 110 gal, 150 gal"', filled)
     .option('--refill <time>', 'wanted time to bring the oil back, for instance "20 min"')
     .option('--recharge <time>', 'wanted time from cut-in to cut-out, for instance "1 h"')
+    .addOption(reportOption())
     .option('--json', 'print JSON and nothing else')
     .addHelpText('after', SIZE_EXAMPLES)
     .action(async (file, options) => {

@@ -1,133 +1,47 @@
 /** What `size` found, as text of 80 columns: the answer first, the ways of reckoning side by side, cautions last. */
 import type { Scenario } from '../scenarios/load.ts';
 import { CAUTIONS } from '../scenarios/result.ts';
-import { formatQuantity, type UnitSystem } from '../scenarios/units.ts';
-import { METHODS, type SizeAnswer, type Wanted } from '../studies/size.ts';
-import { clockTime, labelled, paragraph, printable, table, WIDTH } from './layout.ts';
+import { capital } from '../scenarios/resultText.ts';
+import type { SizeAnswer } from '../studies/size.ts';
+import { NOTHING_TO_SIZE, type SizeWordsOptions, sizeWords } from '../studies/sizeWords.ts';
+import { labelled, paragraph, printable, table, WIDTH } from './layout.ts';
 import { type Paint, paintNothing } from './terminal.ts';
 
 const beside = (label: string, text: string) => labelled(label, text, 11);
 
-export interface SizePrintOptions {
+export interface SizePrintOptions extends SizeWordsOptions {
   readonly file: string;
-  readonly units: UnitSystem;
-  readonly refill_s?: number | undefined;
-  readonly recharge_s?: number | undefined;
-  /** As given, for the sentence about the next larger size. */
-  readonly sizes_m3?: readonly number[] | undefined;
   readonly paint?: Paint;
 }
 
 export function printSize(answer: SizeAnswer, scenario: Scenario, options: SizePrintOptions): string {
-  const { plant, values } = scenario;
-  const { units, paint = paintNothing } = options;
-  const { demand, filling, machines, simulated, next } = answer;
-  const volume = (v: number) => formatQuantity(v, 'volume', units);
-  const pressure = (p: number) => formatQuantity(p, 'pressure', units, plant.ambientPressure_Pa);
-  // Free air goes by cubic feet and by cubic metres.
-  const [inAir, perTime, seconds] = units === 'us' ? ['ft^3', 'ft^3/min', 60] : ['m^3', 'm^3/h', 3600];
-  const freeAir = (v: number) => Number((units === 'us' ? v / 0.3048 ** 3 : v).toPrecision(3));
-  const percent = (x: number) => formatQuantity(x, 'fraction', units);
-  const share = (x: number) => `${(x * 100).toFixed(1)} %`;
-  const title = paragraph('', printable(`${options.file}: ${values.title}`), WIDTH);
+  const { paint = paintNothing } = options;
+  const words = sizeWords(answer, scenario, options);
+  const title = paragraph('', printable(`${options.file}: ${scenario.values.title}`), WIDTH);
   const cautions = CAUTIONS.flatMap((text) => beside('Caution', text));
   const join = (sections: readonly (readonly string[])[]) =>
     `${sections
       .filter((lines) => lines.length > 0)
       .map((lines) => lines.join('\n'))
       .join('\n\n')}\n`;
-  if (demand === undefined)
-    return join([
-      [...paragraph('', 'No stroke that needs oil is required, so no size follows.', WIDTH), ...title],
-      cautions,
-    ]);
-
-  const word = answer.met ? 'ENOUGH' : 'NOT ENOUGH';
-  const said = answer.met
-    ? `from the least favourable state that the switches permit, the required set completes with ${percent(answer.spare)} beyond the margin wanted.`
-    : `from the least favourable state that the switches permit, the required set does not complete as wanted.`;
+  if (words === undefined) return join([[...paragraph('', NOTHING_TO_SIZE, WIDTH), ...title], cautions]);
+  const { word, said, before, ways, rows, after, holds } = words;
   const [first = '', ...rest] = paragraph(`${word}: `, said, WIDTH);
-
-  const ways: readonly (readonly [string, Wanted])[] = [
-    ...METHODS.map((m) => [m, answer.closed[m]] as const),
-    ['simulated', simulated],
-  ];
-  const cell = (x: number | undefined, show: (x: number) => string, otherwise: string) =>
-    x === undefined ? otherwise : show(x);
-  const air = (v: number) => volume(v * (1 - filling.mostOil));
-  const oil = (v: number) => volume(v * filling.leastOil);
-  const rows = [
-    ['Tank at this cut-in', ...ways.map(([, w]) => cell(w.tank_m3, volume, 'none'))],
-    ['  air, at the stop', ...ways.map(([, w]) => cell(w.tank_m3, air, '-'))],
-    ['  oil, at the start', ...ways.map(([, w]) => cell(w.tank_m3, oil, '-'))],
-    ['Cut-in of this tank', ...ways.map(([, w]) => cell(w.pressure_Pa, pressure, 'none'))],
-  ].map((cells) => ({ cells }));
-  const columns = [
-    { head: '' },
-    ...ways.map(([name]) => ({ head: name.charAt(0).toUpperCase() + name.slice(1), right: true as const })),
-  ];
-
+  const columns = [{ head: '' }, ...ways.map(([name]) => ({ head: capital(name), right: true as const }))];
+  const [read, ...others] = after.map((labelledText) => beside(...labelledText));
+  const machines = others.splice(-2).flat();
   return join([
     [answer.met ? first : paint('bad', word) + first.slice(word.length), ...rest, ...title],
-    beside(
-      'Wanted',
-      `the required strokes draw ${volume(demand.oil_m3)}; ${plant.valves[demand.valve].tag}, the neediest, moves with its margin from ${pressure(demand.lowest_Pa)} on, without flow.`,
+    ...before.map((labelledText) => beside(...labelledText)),
+    table(
+      columns,
+      rows.map((cells) => ({ cells })),
+      WIDTH,
     ),
-    beside(
-      'Permitted',
-      `lowest cut-in ${pressure(answer.pressure_Pa)}; oil from ${share(filling.leastOil)} (pump start) to ${share(filling.mostOil)} (stop) of the tank, ${share(filling.outlet)} of it under the outlet; each switch as far off as its accuracy.`,
-    ),
-    beside('This tank', `${volume(answer.tank_m3)}, ${air(answer.tank_m3)} of it air at the stop.`),
-    table(columns, rows, WIDTH),
-    beside('Read', readText(answer)),
-    nextLines(),
-    machineLines(),
-    beside(
-      'Holds',
-      'for similar tanks: lengths and level settings grow together, fillings stay. A cut-in is the lowest the switch may have, not its setting; the cut-out is left where it is. Shortcut and closed forms leave out flow; all oil counts as drawn when the neediest valve moves.',
-    ),
+    read ?? [],
+    ...others,
+    machines,
+    beside('Holds', holds),
     cautions,
   ]);
-
-  function readText({ closed, simulated: real, tank_m3 }: SizeAnswer): string {
-    const short = closed['gauge shortcut'].tank_m3;
-    if (real.tank_m3 === undefined && closed.adiabatic.tank_m3 !== undefined)
-      return 'no tank up to 16 times this one is enough, though the closed forms find one: what is missing is time, or what flow takes from the pressure, not volume.';
-    if (real.tank_m3 === undefined)
-      return 'no tank up to 16 times this one is enough at this cut-in: what is missing is pressure, not volume.';
-    if (short === undefined) return 'the run decides.';
-    const off = real.tank_m3 / short;
-    const hides = short <= tank_m3 && real.tank_m3 > tank_m3;
-    return `the run decides: it wants ${off.toFixed(2)} times the tank of the gauge shortcut${hides ? ', which takes this tank for large enough' : ''}.`;
-  }
-
-  function nextLines(): string[] {
-    if (options.sizes_m3 === undefined || simulated.tank_m3 === undefined) return [];
-    if (next === undefined)
-      return beside('Next size', `none of those given is as large as ${volume(simulated.tank_m3)}.`);
-    return beside(
-      'Next size',
-      `${volume(next.tank_m3)}; run in the same state it has ${percent(Math.abs(next.spare))} ${next.spare >= 0 ? 'beyond' : 'less than'} the margin wanted.`,
-    );
-  }
-
-  function machineLines(): string[] {
-    const times = (pair: readonly [number, number], count: number, what: string) => {
-      if (count === 0 || !Number.isFinite(pair[0])) return `no ${what} does it`;
-      const alone = `${clockTime(pair[0])} with one ${what}`;
-      return count === 1 ? alone : `${alone}, ${clockTime(pair[1])} with all`;
-    };
-    const wantedIn = (q: number | undefined, s: number | undefined, show: (q: number) => string) =>
-      q === undefined || s === undefined ? '' : ` In ${clockTime(s)} that takes ${show(q)}.`;
-    return [
-      ...beside(
-        'Refill',
-        `${volume(machines.refill_m3)} from the pump start less the required set to the stop: ${times(machines.refill_s, plant.pumps.length, 'pump')}.${wantedIn(machines.pumpFlow_m3_s, options.refill_s, (q) => `${formatQuantity(q, 'volumeFlow', units)} delivered against the cut-out`)}`,
-      ),
-      ...beside(
-        'Recharge',
-        `${freeAir(machines.recharge_m3)} ${inAir} of free air from cut-in to cut-out: ${times(machines.recharge_s, plant.compressors.length, 'compressor')}; ${freeAir(machines.firstCharge_m3)} ${inAir} from no pressure.${wantedIn(machines.freeAir_m3_s, options.recharge_s, (q) => `${freeAir(q * seconds)} ${perTime} of free air`)}`,
-      ),
-    ];
-  }
 }

@@ -4,7 +4,7 @@ import { findSize } from '../studies/size.ts';
 import { Exit } from './exitCodes.ts';
 import { nameOf } from './input.ts';
 import { printSize } from './printSize.ts';
-import { answerJson, type StudyOptions, studyFile } from './study.ts';
+import { answerJson, fileReport, type StudyOptions, studyFile } from './study.ts';
 import { paintStdout, say, warn } from './terminal.ts';
 import { withUnits } from './withUnits.ts';
 
@@ -38,12 +38,21 @@ export async function sizeCommand(file: string, options: SizeCommandOptions): Pr
     for (const line of wrong) warn(line);
     return Exit.refused;
   }
-  return studyFile(file, options, ({ scenario, units, onProgress }) => {
+  const reports = options.report === undefined ? undefined : await import('../web/report/size.ts');
+  return studyFile(file, options, (study) => {
+    const { scenario, units, onProgress } = study;
     const answer = findSize(scenario.values, scenario.plant, { ...asked, onProgress });
     return () => {
       if (options.json)
         say(answerJson(scenario, { ...answer, demand: answer.demand ?? null, next: answer.next ?? null }));
       else say(printSize(answer, scenario, { file: nameOf(file), units, ...asked, paint: paintStdout }));
+      const unfiled = fileReport('size', file, study, options, { sizes, refill, recharge }, (report) =>
+        reports!.sizeReport(answer, { ...report, ...asked }),
+      );
+      if (unfiled !== undefined) {
+        warn(unfiled);
+        return Exit.refused;
+      }
       return answer.met ? Exit.met : Exit.notMet;
     };
   });

@@ -86,12 +86,7 @@ function inTheDark(plant: Plant, lost_s: number): Plant {
 test('a run that ends with its required strokes gives them as the whole run does', () => {
   let early = 0;
   for (const { name, text } of examples)
-    for (const overrides of [
-      [],
-      ['start.pressure=6 barg'],
-      ['start.pressure=9 barg'],
-      ['oil.temperature=2 degC'],
-    ]) {
+    for (const overrides of [[], ['start.pressure=6 barg'], ['start.pressure=9 barg'], ['oil.temperature=2 degC']]) {
       const { scenario } = loadScenario(text, { file: name, overrides });
       if (scenario === undefined) continue;
       const own = { plant: scenario.plant, run_s: Math.min(400, defaultDuration(scenario.plant)) };

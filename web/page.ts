@@ -112,7 +112,7 @@ export interface PageColumn {
   readonly head: Part;
   /** Numbers stand to the right. */
   readonly right?: boolean;
-  /** Left out at phone width. */
+  /** Left out at phone width, unless the rows are stacked there. */
   readonly wide?: boolean;
   /** Not broken over lines. */
   readonly tight?: boolean;
@@ -129,12 +129,16 @@ export function pageTable(
   if (rows.length === 0) return undefined;
   const classOf = ({ right, wide, tight, prose }: PageColumn) =>
     [right && 'right', wide && 'wide', (tight || right) && 'tight', prose && 'prose'].filter(Boolean).join(' ');
+  // Where there are sentences, a phone has the cells of a row one under the other, each with its heading.
+  const stacked = columns.some((c) => c.prose);
+  const named = ({ head }: PageColumn): Part =>
+    stacked && typeof head === 'string' && head !== '' ? html` data-name="${head}"` : '';
   const cell = (part: Part, k: number) =>
     k === 0
       ? html`<th scope="row" class="${classOf(columns[k]!)}">${part}</th>`
-      : html`<td class="${classOf(columns[k]!)}">${part}</td>`;
+      : html`<td class="${classOf(columns[k]!)}"${named(columns[k]!)}>${stacked ? html`<div>${part}</div>` : part}</td>`;
   return html`<div class="scroll" tabindex="0" role="region" aria-label="${caption}">
-<table>
+<table${stacked ? html` class="stacked"` : ''}>
 <caption>${caption}</caption>
 <thead><tr>${columns.map((c) => html`<th scope="col" class="${classOf(c)}">${c.head}</th>`)}</tr></thead>
 <tbody>
@@ -213,6 +217,13 @@ footer { margin-top: 30px; }
   body { padding: 14px 12px 30px; font-size: 15px; }
   .wide { display: none; }
   .scroll > svg { max-width: none; min-width: 640px; }
+  .stacked, .stacked caption, .stacked tbody, .stacked tr, .stacked th { display: block; }
+  .stacked thead { position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); }
+  .stacked tr { padding: 6px 0; border-bottom: 1px solid var(--rule); }
+  .stacked th, .stacked td { border: 0; padding: 1px 0; text-align: left; white-space: normal; min-width: 0; }
+  .stacked td { display: grid; grid-template-columns: 7em minmax(0, 1fr); }
+  .stacked td:has(> div:empty) { display: none; }
+  .stacked td::before { content: attr(data-name); color: var(--soft); }
   .facts { grid-template-columns: minmax(0, 1fr); gap: 0; }
   .facts dd { margin-bottom: 8px; }
 }
@@ -230,6 +241,7 @@ footer { margin-top: 30px; }
   .listing { border: 0; background: none; padding: 0; }
   .listing ol { font-size: 7pt; line-height: 1.25; }
   .screen { display: none; }
+  summary { list-style: none; }
   a { color: inherit; text-decoration: none; }
 }
 `;

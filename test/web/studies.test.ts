@@ -4,10 +4,13 @@ import { describe, expect, test } from 'vitest';
 import { loadScenario } from '../../scenarios/index.ts';
 import { type CampaignPlan, createCampaign, foldCampaign, planCampaign } from '../../studies/campaign.ts';
 import { examineFaults } from '../../studies/faults.ts';
+import { findSize } from '../../studies/size.ts';
+import { sizeWords } from '../../studies/sizeWords.ts';
 import { findTuning } from '../../studies/tune.ts';
 import { findWorst } from '../../studies/worst.ts';
 import { campaignReport } from '../../web/report/campaign.ts';
 import { faultsReport } from '../../web/report/faults.ts';
+import { sizeReport } from '../../web/report/size.ts';
 import { tuneReport } from '../../web/report/tune.ts';
 import { worstReport } from '../../web/report/worst.ts';
 
@@ -49,6 +52,19 @@ describe('a report on', () => {
     whole(page);
     for (const t of answer.setpoints) expect(plain(page)).toContain(`${t.number} ${t.setpoint.unit.name}`);
     expect(plain(page)).toContain(answer.feasible ? 'FEASIBLE' : 'NO FEASIBLE SETTING');
+  });
+
+  test('sizes: the words of the print, a bar for the tank there is and for each that is enough', () => {
+    const answer = findSize(values, plant);
+    const page = sizeReport(answer, base);
+    whole(page);
+    expect(plain(page)).toContain(answer.met ? 'ENOUGH' : 'NOT ENOUGH');
+    const words = sizeWords(answer, scenario, { units: 'si' })!;
+    for (const cell of words.rows.flatMap(([, ...cells]) => cells)) expect(plain(page)).toContain(cell);
+    const enough = words.ways.filter(([, w]) => w.tank_m3 !== undefined).length;
+    expect(enough).toBeGreaterThan(1);
+    // Of each the oil and the air.
+    expect((page.match(/<rect /g) ?? []).length).toBe(2 * (enough + 1));
   });
 
   test('faults: every fault in one of the tables, hidden ones by word', () => {

@@ -152,14 +152,14 @@ export function rangesDrawing(label: string, ranges: readonly Range[], wide = 76
     const anchors = side > 0 ? (['end', 'start'] as const) : (['start', 'end'] as const);
     if (r.asSet !== r.recommended)
       parts.push(
-        text(x(r.asSet) - side * (near ? 9 : 0), near ? y + 4 : y - 9, r.asSetText, {
+        text(x(r.asSet) + side * (near ? 4 : 0), y - 9, r.asSetText, {
           anchor: near ? anchors[0] : 'middle',
           size: 10,
           fill: 'soft',
         }),
       );
     parts.push(
-      text(x(r.recommended) + side * (near ? 9 : 0), near ? y + 4 : y - 9, r.recommendedText, {
+      text(x(r.recommended) - side * (near ? 4 : 0), y - 9, r.recommendedText, {
         anchor: near ? anchors[1] : 'middle',
         size: 10,
         bold: true,
