@@ -108,6 +108,9 @@ ${inside}
 `;
 }
 
+/** Columns that are beside each other on a phone at most (choice). */
+const MOST_BESIDE = 4;
+
 export interface PageColumn {
   readonly head: Part;
   /** Numbers stand to the right. */
@@ -129,8 +132,8 @@ export function pageTable(
   if (rows.length === 0) return undefined;
   const classOf = ({ right, wide, tight, prose }: PageColumn) =>
     [right && 'right', wide && 'wide', (tight || right) && 'tight', prose && 'prose'].filter(Boolean).join(' ');
-  // Where there are sentences, a phone has the cells of a row one under the other, each with its heading.
-  const stacked = columns.some((c) => c.prose);
+  // Of sentences and of many columns a phone has the cells of a row one under the other, each with its heading.
+  const stacked = columns.length > MOST_BESIDE || columns.some((c) => c.prose);
   const named = ({ head }: PageColumn): Part =>
     stacked && typeof head === 'string' && head !== '' ? html` data-name="${head}"` : '';
   const cell = (part: Part, k: number) =>
