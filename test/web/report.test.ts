@@ -187,22 +187,25 @@ describe('a report in the browser', () => {
 
   inBrowser('no serious fault for people who see, hear or steer differently, in light and dark', async () => {
     const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf-8');
-    for (const name of ['demo.html', 'size.html']) {
-      const { page } = await open(name);
-      await page.evaluate(axe);
+    for (const name of ['demo.html', 'size.html'])
       for (const colorScheme of ['light', 'dark'] as const) {
-        await page.emulateMedia({ colorScheme });
-        const found = await page.evaluate(async () => {
-          type Axe = { run(): Promise<{ violations: { id: string; impact: string; nodes: { html: string }[] }[] }> };
-          const { violations } = await (window as unknown as { axe: Axe }).axe.run();
+        const { page } = await open(name, { colorScheme });
+        await page.evaluate(axe);
+        const found = await page.evaluate(async (scheme) => {
+          type Axe = {
+            run(how: object): Promise<{ violations: { id: string; impact: string; nodes: { html: string }[] }[] }>;
+          };
+          const { violations } = await (window as unknown as { axe: Axe }).axe.run(
+            // Only colours differ between the two.
+            scheme === 'dark' ? { runOnly: ['cat.color'] } : {},
+          );
           return violations
             .filter((v) => v.impact === 'serious' || v.impact === 'critical')
             .map((v) => `${v.id}: ${v.nodes[0]!.html.slice(0, 120)}`);
-        });
+        }, colorScheme);
         expect(found, `${name} ${colorScheme}`).toEqual([]);
+        await page.close();
       }
-      await page.close();
-    }
   });
 
   inBrowser('a phone scrolls down and never to the side', async () => {
