@@ -12,15 +12,7 @@ import type { ScenarioValues } from '../scenarios/scenario.ts';
 import { createEngine } from '../sim/engine.ts';
 import { ProgramFault } from '../sim/fault.ts';
 import { type Cause, causesOf } from './causes.ts';
-import {
-  type Figure,
-  figureKey,
-  figuresOf,
-  type Kind,
-  type ReadingKind,
-  type Watched,
-  watchService,
-} from './cycles.ts';
+import { type Figure, figureKey, figuresOf, type Kind, medianOf, type ReadingKind, watchService } from './cycles.ts';
 import { type DecisiveTest, decisiveTest } from './decisiveTest.ts';
 import { fitLeastSquares } from './leastSquares.ts';
 import { inService } from './outage.ts';
@@ -85,6 +77,8 @@ export interface CauseAnswer {
   readonly beyond: boolean;
   /** Sum of the squared residuals, what the accuracies took included. */
   readonly sum: number;
+  /** The sum were predictions not rough: what is as rough as one likes is no better for it. Causes are ranked by it. */
+  readonly rank: number;
   /** Readings less fitted sizes. */
   readonly freedom: number;
   /** Root of the sum over the freedom: 1 where readings are as far off as their accuracies let expect. */
@@ -125,8 +119,24 @@ const ALIKE = 3.84;
 /** Causes that are fitted in any case; beside them those whose sum is within so much of the best when first looked at. */
 const LEADING = 3;
 const NEAR = 200;
+/** The same, when the size has been found. */
+const NEARER = 60;
 /** Golden sections by which a first size is narrowed down. */
 const SECTIONS = 7;
+/** Runs around a size that show what it and switches do, and how rough it is. */
+const SPREAD = 24;
+/** Beyond so many times the usual distance from the line a run is one of its own. */
+const FAR = 5;
+/** What fewer of them come to than so many for each factor of a line is taken not to be come to. */
+const ENOUGH = 1.5;
+/** Rounds of them at most, and sizes that are looked at in each. */
+const ROUNDS = 6;
+const GRID = 40;
+/** Steps down to the best size at most. */
+const MOST_STEPS = 12;
+/** A step that leads up by less is doubled, by more halved: about one deviation is wanted. */
+const FLAT = 0.5;
+const STEEP = 8;
 /** Figures of a run that ends without coming to one are as bad as this many deviations. */
 const MISSING = 12;
 /** Error of a step of the engine: readings are a thousand times coarser. */
@@ -183,26 +193,31 @@ export function explain(
   });
   explored.sort((a, b) => a.sum - b.sum);
   // A cause is fitted where it may still come near the best.
-  const fitted = explored.filter((e, k) => k < LEADING || e.sum < explored[0].sum + NEAR);
-  const roughly = fitted
-    .map(({ cause, size }, k) => {
-      options.onProgress?.(0.6 + (0.2 * k) / fitted.length);
-      return study.fitRoughly(cause, size);
+  const near =
+    (sums: readonly { readonly sum: number }[], within: number) => (e: { readonly sum: number }, k: number) =>
+      k < LEADING || e.sum < sums[0].sum + within;
+  const started = explored
+    .filter(near(explored, NEAR))
+    .map(({ cause, size }, k, { length }) => {
+      options.onProgress?.(0.6 + (0.1 * k) / length);
+      return study.descend(cause, size);
     })
     .sort((a, b) => a.sum - b.sum);
-  const leading = roughly
-    .map((rough, k) => {
-      options.onProgress?.(0.8 + (0.2 * k) / fitted.length);
-      const far = k >= LEADING && rough.sum > roughly[0].sum + NEAR;
-      return far || rough.cause === undefined ? rough : study.fit(rough.cause, rough.size);
+  const fitted = started.filter(near(started, NEARER));
+  const answers = fitted
+    .map((one, k) => {
+      options.onProgress?.(0.7 + (0.3 * k) / fitted.length);
+      return study.fit(one, one.sum > fitted[0].sum + NEARER);
     })
+    .sort((a, b) => a.rank - b.rank);
+  const hopeless = explored
+    .filter((e) => !fitted.some((f) => f.cause === e.cause))
+    .map((e) => started.find((d) => d.cause === e.cause) ?? e)
     .sort((a, b) => a.sum - b.sum);
-  const hopeless = explored.filter((e) => !fitted.includes(e));
-  const answers = leading;
   const [best] = answers;
-  const alike = best === undefined ? 0 : answers.filter((a) => a.explains && a.sum < best.sum + ALIKE).length;
+  const alike = best === undefined ? 0 : answers.filter((a) => a.explains && a.rank < best.rank + ALIKE).length;
   const verdict =
-    asFiled.explains && (best === undefined || asFiled.sum < best.sum + ALIKE)
+    asFiled.explains && (best === undefined || asFiled.rank < best.rank + ALIKE)
       ? 'nothing to explain'
       : best === undefined || !best.explains
         ? answers.every((a) => !a.converged) && answers.length > 0
@@ -260,8 +275,9 @@ function prepare(plant: Plant, seen: Seen, causes: readonly Cause[]): Prepared {
   const { accuracies } = seen;
   const nuisances: Nuisance[] = [];
   plant.panel.contacts.forEach((c, k) => {
-    const counts = ['level.dutyStart', 'pressure.cutIn', ...(plant.panel.wideDeadband ? [] : ['level.stop'])];
-    if (!counts.includes(c.role)) return;
+    // Standby machines come in where the switch of the duty one has drifted past theirs.
+    const starts = ['level.dutyStart', 'level.standbyStart', 'pressure.cutIn', 'pressure.standbyCutIn'];
+    if (!starts.includes(c.role) && (c.role !== 'level.stop' || plant.panel.wideDeadband)) return;
     const otherwise = c.measured === 'pressure' ? DEFAULT_SWITCH.pressure_Pa : DEFAULT_SWITCH.level_m;
     nuisances.push({
       text: c.tag,
@@ -306,19 +322,21 @@ function prepare(plant: Plant, seen: Seen, causes: readonly Cause[]): Prepared {
   const window_s = seen.watched_s ?? LONGEST_s;
   const trials = createTrials(plant, seen, causes, nuisances, window_s, wanted);
   const prepared = { plant, seen, figures, nuisances, window_s, wanted, trials, scatter: new Map<string, number>() };
-  for (const [key, f] of trials.run(undefined, 0, -1, 0).figures)
+  for (const [key, f] of trials.run(undefined, 0, { off: nuisances.map(() => 0), pressure: 0, level: 0 }))
     prepared.scatter.set(key, f.value > 0 ? f.scatter / f.value : 0);
   return prepared;
 }
 
+/** What a run has other than the unit: each nuisance off by so many deviations, and the start as read, in accuracies. */
+interface Apart {
+  readonly off: readonly number[];
+  readonly pressure: number;
+  readonly level: number;
+}
+
 interface Trials {
-  /** Service with a cause of a size, and one nuisance off by so many deviations. */
-  run(
-    cause: Cause | undefined,
-    size: number,
-    nuisance: number,
-    by: number,
-  ): { readonly watched: Watched; readonly figures: ReadonlyMap<string, Figure> };
+  /** Figures of service with a cause of a size. */
+  run(cause: Cause | undefined, size: number, apart: Apart): ReadonlyMap<string, Figure>;
 }
 
 /**
@@ -347,32 +365,45 @@ function createTrials(
   const drifts = nuisances.map((n) => (n.contact === undefined ? undefined : drift(n.contact)));
   const faults = [...plant.faults, ...faultOf.values(), ...drifts.filter((d) => d !== undefined)];
   const unitOf = (of: Plant) => {
-    const unit = createUnit({ ...of, faults });
-    return { unit, engine: createEngine(unit, { relativeStepError: STEP_ERROR }) };
+    const start = { ...of.start };
+    const unit = createUnit({ ...of, start, faults });
+    return { unit, engine: createEngine(unit, { relativeStepError: STEP_ERROR }), start, as: of.start };
   };
   const shared = unitOf(plant);
   /** The last of those that need a plant of their own. */
   let own: { readonly key: string; readonly made: ReturnType<typeof unitOf> } | undefined;
+  const { vessel } = plant.tank;
 
   return {
-    run(cause, size, nuisance, by) {
-      let { unit, engine } = shared;
+    run(cause, size, { off, pressure, level }) {
+      let made = shared;
       const fault = cause === undefined ? undefined : faultOf.get(cause);
       if (cause !== undefined && fault === undefined) {
         const key = `${cause.text}|${size}`;
         if (own?.key !== key) own = { key, made: unitOf(cause.apply(plant, size)) };
-        ({ unit, engine } = own.made);
+        made = own.made;
       }
-      const moved = drifts[nuisance];
+      const { unit, engine, start, as } = made;
       if (fault !== undefined) fault.value = size * (cause?.fault?.perSize ?? 0);
-      if (moved !== undefined) moved.value = by * nuisances[nuisance].deviation;
+      drifts.forEach((d, k) => {
+        if (d !== undefined) d.value = off[k] * nuisances[k].deviation;
+      });
+      start.gasPressure_Pa = as.gasPressure_Pa + pressure * seen.accuracies.gauge_Pa;
+      const level_m = vessel.levelAt(as.oilVolume_m3) + level * seen.accuracies.glass_m;
+      if (level !== 0)
+        start.oilVolume_m3 = Math.min(
+          0.999 * plant.tank.volume_m3,
+          vessel.volumeAt(clamp(level_m, 0, vessel.height_m)),
+        );
+      else start.oilVolume_m3 = as.oilVolume_m3;
       const watched = watchService(unit, engine, unit.start(), window_s, wanted, seen.margin_s);
       if (fault !== undefined) fault.value = 0;
-      if (moved !== undefined) moved.value = 0;
-      return { watched, figures: figuresOf(watched, plant) };
+      return figuresOf(watched, plant);
     },
   };
 }
+
+const clamp = (x: number, low: number, high: number) => Math.min(high, Math.max(low, x));
 
 /** A fault whose size is set before a run. */
 type Sized = Omit<FaultPlant, 'value'> & { value: number };
@@ -422,87 +453,154 @@ function deviationOf(f: Figure, { seen, plant, scatter, figures }: Prepared): nu
   }
 }
 
-/** What each nuisance of one deviation does to each figure: to the logarithm of a time, to the share of a rate, else added. */
-type Effects = readonly (readonly number[])[];
+/** What figures are taken to be at a size, with nuisances off by so many deviations. */
+interface Prediction {
+  /** NaN: not come to. */
+  value(figure: number, off: readonly number[]): number;
+  /** Standard deviation of what is seen about it, in the unit of the figure. */
+  readonly deviations: readonly number[];
+  /** Residual of a figure that is anywhere, as some are now and then; infinite where none is. */
+  readonly odd: readonly number[];
+}
+
+/** Service with a cause of a size, and switches off by so many deviations. */
+interface Run {
+  readonly size: number;
+  readonly off: readonly number[];
+  readonly figures: readonly number[];
+}
+
+/** Sizes from one to another, so that equal shares of the way do about as much: by ratio where nothing is no size. */
+function sizeAt({ low }: Cause, from: number, to: number, share: number): number {
+  return low > 0 ? from * (to / from) ** share : from + share * (to - from);
+}
 
 function createStudy(prepared: Prepared) {
-  const { figures, nuisances, window_s, trials } = prepared;
+  const { figures, nuisances, window_s, trials, seen } = prepared;
   const deviations = figures.map((f) => deviationOf(f, prepared));
   const cache = new Map<string, readonly number[]>();
+  const rest = nuisances.map(() => 0);
+  const moved = nuisances.flatMap((n, k) => (n.contact === undefined ? [] : [k]));
   let tries = 0;
 
   /** Figures as predicted, without gauges' errors. NaN: not come to. */
-  function predict(cause: Cause | undefined, size: number, switchAt = -1, by = 0): readonly number[] {
-    const key = `${cause?.text ?? ''}|${size}|${switchAt}|${by}`;
-    const known = cache.get(key);
-    if (known !== undefined) return known;
+  function run(cause: Cause | undefined, size: number, apart: Apart): readonly number[] {
     tries++;
-    const { watched, figures: found } = trials.run(cause, size, switchAt, by);
-    const predicted = figures.map((f) => {
-      const value = found.get(figureKey(f))?.value;
-      if (value !== undefined) return value;
-      if (!isTime(f.kind)) return Number.NaN;
-      // Not twice in all the time watched, or never to the end: at least that long.
-      return Math.max(watched.to_s - watched.from_s, 1);
-    });
-    cache.set(key, predicted);
-    return predicted;
+    const found = trials.run(cause, size, apart);
+    return figures.map((f) => found.get(figureKey(f))?.value ?? Number.NaN);
   }
 
-  const isReading = (kind: ReadingKind) => /^(level|pressure)At/.test(kind);
+  function predict(cause: Cause | undefined, size: number): readonly number[] {
+    const key = `${cause?.text ?? ''}|${size}`;
+    const known = cache.get(key) ?? run(cause, size, { off: rest, pressure: 0, level: 0 });
+    cache.set(key, known);
+    return known;
+  }
 
-  /** The effects at a size, by differences. */
-  function effectsAt(cause: Cause | undefined, size: number): Effects {
-    return nuisances.map((n, k) => {
-      if (n.contact === undefined) return figures.map((f) => (n.adds?.(f.kind) ?? 0) * n.deviation);
-      const half = differences(cause, size, k, 0.5);
-      return differences(cause, size, k, 1).map((whole, i) => {
-        // Where a step more or less comes into the figures the two disagree; the switch has no such effect.
-        if (!(whole * half[i] > 0)) return 0;
-        return Math.sign(whole) * Math.min(Math.abs(whole), Math.abs(half[i]));
-      });
+  /** Runs spread evenly over sizes, over switches and over the start, off within their accuracies. `from_n` counts earlier ones. */
+  function spread(cause: Cause | undefined, from: number, to: number, from_n: number): Run[] {
+    const read = seen.start === undefined ? 0 : 1;
+    return Array.from({ length: SPREAD }, (_, k) => {
+      const at = (dimension: number) => 2 * halton(from_n + k + 1, PRIMES[dimension]) - 1;
+      const share = halton(from_n + k + 1, PRIMES[0]);
+      const size = cause === undefined ? 0 : sizeAt(cause, from, to, share);
+      const off = rest.map((_, n) => (moved.includes(n) ? SQRT3 * at(3 + moved.indexOf(n)) : 0));
+      return { size, off, figures: run(cause, size, { off, pressure: read * at(1), level: read * at(2) }) };
     });
   }
 
-  /** Effect of a nuisance on each figure, by differences over so many deviations either way. */
-  function differences(cause: Cause | undefined, size: number, k: number, by: number): number[] {
-    const [up, down] = [predict(cause, size, k, by), predict(cause, size, k, -by)];
-    return figures.map((f, i) => (isReading(f.kind) ? up[i] - down[i] : Math.log(up[i] / down[i])) / (2 * by));
+  /**
+   * A line through the runs nearest to a size: bent along it, straight along the others. What lies beside is rough: with the
+   * least change a start more or less comes into the time watched, and compressors wait for other turns of the pumps, in the
+   * unit no less than here.
+   */
+  function around(size: number, among: readonly Run[]): Prediction {
+    const runs = [...among].sort((a, b) => Math.abs(a.size - size) - Math.abs(b.size - size)).slice(0, SPREAD);
+    const reach = Math.abs(runs[runs.length - 1].size - size);
+    const termsOf = (r: Run) => {
+      const u = reach > 0 ? (r.size - size) / reach : 0;
+      return [1, ...moved.map((k) => r.off[k]), ...(reach > 0 ? [u, u * u] : [])];
+    };
+    const lines = figures.map((f, i) => {
+      const came = runs.filter((r) => Number.isFinite(r.figures[i]));
+      const terms = came.map(termsOf);
+      // Of few runs no more than the middle is known.
+      const enough = came.length > ENOUGH * (terms[0]?.length ?? 0);
+      return came.length === 0
+        ? undefined
+        : straightLine(
+            enough ? terms : came.map(() => [1]),
+            came.map((r) => (isTime(f.kind) ? Math.log(r.figures[i]) : r.figures[i])),
+          );
+    });
+    /** What figures are, over their unit in the lines. */
+    const unit = (i: number) => (isTime(figures[i].kind) ? Math.abs(figures[i].value) : 1);
+    const wide = figures.map((_, i) => Math.hypot(deviations[i], (lines[i]?.left ?? 0) * unit(i)));
+    return {
+      value(i, off) {
+        const line = lines[i];
+        const { kind } = figures[i];
+        if (line === undefined) return never(kind);
+        const by = moved.reduce((s, k, j) => s + (line.factors[j + 1] ?? 0) * off[k], line.factors[0]);
+        return (isTime(kind) ? Math.exp(by) : by) + ofGauges(kind, off);
+      },
+      deviations: wide,
+      odd: lines.map((line, i) => (line === undefined ? Infinity : oddity(line, wide[i] / unit(i)))),
+    };
   }
 
-  function compare(predicted: readonly number[], off: readonly number[], effects: Effects): Compared[] {
+  /** Not twice in all the time watched, or never to the end: at least that long. */
+  const never = (kind: ReadingKind) => (isTime(kind) ? Math.max(window_s, 1) : Number.NaN);
+  const ofGauges = (kind: ReadingKind, off: readonly number[]) =>
+    nuisances.reduce((s, n, k) => s + (n.adds?.(kind) ?? 0) * n.deviation * off[k], 0);
+
+  const filed = around(0, spread(undefined, 0, 0, 0));
+
+  /** A single run, with what switches do to the unit as filed: as long as little is known of a cause. */
+  const single = (cause: Cause | undefined, size: number): Prediction => ({
+    value(i, off) {
+      const { kind } = figures[i];
+      const [as, without] = [filed.value(i, off), filed.value(i, rest)];
+      const one = predict(cause, size)[i];
+      if (Number.isNaN(one)) return never(kind);
+      if (Number.isNaN(as)) return one + ofGauges(kind, off);
+      return isTime(kind) ? (one * as) / without : one + as - without;
+    },
+    deviations,
+    odd: figures.map(() => Infinity),
+  });
+
+  function compare({ value, deviations, odd }: Prediction, off: readonly number[]): Compared[] {
     return figures.map((f, i) => {
-      const shift = effects.reduce((s, e, k) => s + e[i] * off[k], 0);
-      const value = isReading(f.kind)
-        ? predicted[i] + shift
-        : predicted[i] * (isTime(f.kind) ? Math.exp(shift) : 1 + shift);
+      const predicted = value(i, off);
       const deviation = deviations[i];
       // Times by their ratio: half and double are as far off.
-      const by = isTime(f.kind) ? f.value * Math.log(f.value / value) : f.value - value;
-      const residual = Number.isNaN(value) ? MISSING : by / deviation;
-      return { of: f.of, kind: f.kind, seen: f.value, count: f.count, deviation, predicted: value, residual };
+      const by = isTime(f.kind) ? f.value * Math.log(f.value / predicted) : f.value - predicted;
+      const residual = Number.isNaN(predicted) ? MISSING : eased(by / deviation, odd[i]);
+      return { of: f.of, kind: f.kind, seen: f.value, count: f.count, deviation, predicted, residual };
     });
   }
 
-  const rest = nuisances.map(() => 0);
-  const filedEffects = effectsAt(undefined, 0);
+  /** Most deviations that nuisances may take; a drifted switch is fitted as it is, its accuracy included. */
+  const bounded = (cause: Cause | undefined) =>
+    nuisances.map((n) => (cause?.name === 'switch drifted' && n.text === cause.item ? 0 : 4));
 
-  /** Least sum that switches and gauges leave of a prediction. */
-  function sumOf(cause: Cause | undefined, predicted: readonly number[]): number {
+  /** How far switches and gauges are off with a size, and the least sum that this leaves. */
+  function settle(cause: Cause | undefined, prediction: Prediction) {
     const most = bounded(cause);
-    return fitLeastSquares((off) => [...compare(predicted, off, filedEffects).map((c) => c.residual), ...off], [rest], {
-      ...FITTING,
-      low: most.map((x) => -x),
-      high: most,
-      scale: rest.map(() => 1),
-    }).sum;
+    const { parameters, sum } = fitLeastSquares(
+      (off) => [...compare(prediction, off).map((c) => c.residual), ...off],
+      [rest],
+      { ...FITTING, low: most.map((x) => -x), high: most, scale: rest.map(() => 1) },
+    );
+    return { off: parameters, sum };
   }
 
   /** Looks for the best size of a cause by trying some and then golden sections; undefined where no size has any effect. */
   function explore(cause: Cause): { readonly cause: Cause; readonly size: number; readonly sum: number } | undefined {
-    const at = (size: number) => ({ cause, size, sum: sumOf(cause, predict(cause, size)) });
+    const at = (size: number) => ({ cause, size, sum: settle(cause, single(cause, size)).sum });
     const tried = cause.scan.map(at);
-    const base = sumOf(undefined, predict(undefined, 0));
+    const base = settle(undefined, single(undefined, 0)).sum;
     if (tried.every((t) => Math.abs(t.sum - base) < 1e-3 * Math.max(1, base))) return undefined;
     const lower = (a: (typeof tried)[number], b: (typeof tried)[number]) =>
       b.sum < a.sum || (b.sum === a.sum && Math.abs(b.size) < Math.abs(a.size)) ? b : a;
@@ -524,115 +622,180 @@ function createStudy(prepared: Prepared) {
     return best;
   }
 
-  const asFiled = () => fitFrom(undefined, 0, filedEffects);
-
-  /** Fits a cause from a size, with the effects of the switches on the unit as filed. */
-  const fitRoughly = (cause: Cause, size: number): CauseAnswer => fitFrom(cause, size, filedEffects, true);
-
-  /** Fits it from there, with their effects as they are there. */
-  const fit = (cause: Cause, size: number): CauseAnswer => fitFrom(cause, size, effectsAt(cause, size));
-
-  /** Most deviations that nuisances may take; a drifted switch is fitted as it is, its accuracy included. */
-  const bounded = (cause: Cause | undefined) =>
-    nuisances.map((n) => (cause?.name === 'switch drifted' && n.text === cause.item ? 0 : 4));
-
-  function fitFrom(cause: Cause | undefined, from: number, effects: Effects, rough = false): CauseAnswer {
-    const sized = cause === undefined ? [] : [cause];
-    const most = bounded(cause);
-    const split = (p: readonly number[]) => (cause === undefined ? ([0, p] as const) : ([p[0], p.slice(1)] as const));
-    const residuals = (p: readonly number[]) => {
-      const [size, off] = split(p);
-      return [...compare(predict(cause, size), off, effects).map((c) => c.residual), ...off];
+  /** Goes down from a size by steps that are halved or doubled, until a step of about one deviation leads up on both sides. */
+  function descend(cause: Cause, from: number) {
+    const at = (x: number) => {
+      const size = clamp(x, cause.low, cause.high);
+      return { size, sum: settle(cause, single(cause, size)).sum };
     };
-    /** By differences over two steps: where a start more or less comes into a figure they disagree, and the lesser counts. */
-    const columns = (p: readonly number[]) => {
-      const [size, off] = split(p);
-      const slopes = (share: number) => {
-        const h = share * Math.max(Math.abs(size), 0.2 * Math.abs(from));
-        const [up, down] = [Math.min(size + h, cause?.high ?? 0), Math.max(size - h, cause?.low ?? 0)];
-        const [a, b] = [residuals([up, ...off]), residuals([down, ...off])];
-        return a.map((x, i) => (x - b[i]) / (up - down));
-      };
-      const predicted = predict(cause, size);
-      const base = compare(predicted, off, effects);
-      const own = nuisances.map((_, k) => [
-        ...base.map((c, i) => {
-          if (Number.isNaN(c.predicted)) return 0;
-          const { kind } = figures[i];
-          const change = isReading(kind) ? effects[k][i] : effects[k][i] * (isTime(kind) ? c.seen : predicted[i]);
-          return -change / c.deviation;
-        }),
-        ...nuisances.map((_, j) => (j === k ? 1 : 0)),
-      ]);
-      if (cause === undefined) return own;
-      const whole = slopes(0.08);
-      const wide = slopes(0.25);
-      return [
-        whole.map((x, i) => (x * wide[i] > 0 ? Math.sign(x) * Math.min(Math.abs(x), Math.abs(wide[i])) : 0)),
-        ...own,
-      ];
-    };
-    const found = fitLeastSquares(residuals, [[...sized.map(() => from), ...rest]], {
-      ...FITTING,
-      mostSteps: rough ? 8 : 25,
-      columns,
-      low: [...sized.map((c) => c.low), ...most.map((x) => -x)],
-      high: [...sized.map((c) => c.high), ...most],
-      scale: [...sized.map(() => Math.abs(from)), ...rest.map(() => 1)],
-    });
-    const [size, off] = split(found.parameters);
-    const freedom = figures.length - sized.length;
-    const probability = freedom > 0 ? chiSquareExceeded(found.sum, freedom) : 1;
-    const spread = Math.max(1, freedom > 0 ? found.sum / freedom : 1);
+    let step = Math.max(0.1 * Math.abs(from), 0.3 * Math.min(...cause.scan.map(Math.abs)));
+    let { size, sum } = at(from);
+    for (let k = 0; k < MOST_STEPS; k++) {
+      const [a, b] = [at(size - step), at(size + step)];
+      const next = a.sum < b.sum ? a : b;
+      const rise = Math.max(a.sum, b.sum) - sum;
+      if (next.sum < sum) ({ size, sum } = next);
+      else if (rise > STEEP) step /= 2.5;
+      else if (rise < FLAT && step < (cause.high - cause.low) / 8) step *= 2;
+      else break;
+    }
+    return { cause, size, sum };
+  }
+
+  const asFiled = () => answerOf(undefined, 0, filed, { low: 0, high: 0, problem: undefined });
+
+  /**
+   * Fits a cause from a size by runs around it, which are drawn again until they reach about as far as the sizes that do. No
+   * sum is taken to be a parabola: the interval is what lies under the limit (profile likelihood; D. M. Bates, D. G. Watts,
+   * Nonlinear Regression Analysis and Its Applications (1988), from memory). Of a cause that is far off in any case the ends
+   * are not looked for.
+   */
+  function fit({ cause, size }: ReturnType<typeof descend>, far: boolean): CauseAnswer {
+    const freedom = figures.length - 1;
     const point = freedom > 0 ? studentQuantile(0.975, freedom) : normalQuantile(0.975);
-    const half = point * Math.sqrt(spread * (found.covariance?.[0]?.[0] ?? Infinity));
-    const atBound = cause !== undefined && found.atBound.includes(0);
-    const sumAt = (of: number) =>
-      compare(predict(cause, of), off, effects).reduce((s, c) => s + c.residual ** 2, 0) +
-      off.reduce((s, x) => s + x * x, 0);
-    const flat =
-      cause !== undefined &&
-      probability >= LEAST_PROBABILITY &&
-      (found.covariance === undefined || !(half < cause.high - cause.low))
-        ? plateau(cause, size, found.sum, sumAt)
-        : undefined;
+    const wide = Math.max(0.1 * Math.abs(size), Math.min(...cause.scan.map(Math.abs)));
+    let [from, to] = [size - wide, size + wide];
+    const runs: Run[] = [];
+    for (let round = 1; ; round++) {
+      from = clamp(from, cause.low, cause.high);
+      to = clamp(to, cause.low, cause.high);
+      runs.push(...spread(cause, from, to, runs.length));
+      const scale = (share: number) => sizeAt(cause, from, to, share);
+      const sums = Array.from({ length: GRID + 1 }, (_, k) => settle(cause, around(scale(k / GRID), runs)).sum);
+      const best = sums.indexOf(Math.min(...sums));
+      const limit = sums[best] + point ** 2 * Math.max(1, freedom > 0 ? sums[best] / freedom : 1);
+      const does = sums.map((sum) => sum <= limit);
+      const [first, last] = [does.indexOf(true), does.lastIndexOf(true)];
+      const between = (inside: number, outside: number) => {
+        const way = (limit - sums[inside]) / (sums[outside] - sums[inside]);
+        return (inside + way * (outside - inside)) / GRID;
+      };
+      const low = first === 0 ? 0 : between(first, first - 1);
+      const high = last === GRID ? 1 : between(last, last + 1);
+      const openBelow = first === 0 && from > cause.low;
+      const openAbove = last === GRID && to < cause.high;
+      const narrow = high - low < 0.2;
+      const ends = { low: scale(low), high: scale(high) };
+      const at = scale(vertex(sums, best) / GRID);
+      if (far) return answerOf(cause, at, around(at, runs), { low: Number.NaN, high: Number.NaN, problem: undefined });
+      if ((!openBelow && !openAbove && !narrow) || round === ROUNDS) {
+        const problem =
+          openBelow || openAbove || narrow ? `sizes that do were not bounded in ${ROUNDS} rounds` : undefined;
+        return answerOf(cause, at, around(at, runs), { ...ends, problem });
+      }
+      const more = narrow ? 0.5 * (high - low) : 0.25 * (high - low);
+      [from, to] = [scale(openBelow ? -1 : low - more), scale(openAbove ? 2 : high + more)];
+    }
+  }
+
+  function answerOf(
+    cause: Cause | undefined,
+    size: number,
+    prediction: Prediction,
+    { low, high, problem }: { readonly low: number; readonly high: number; readonly problem: string | undefined },
+  ): CauseAnswer {
+    const freedom = figures.length - (cause === undefined ? 0 : 1);
+    const { off, sum } = settle(cause, prediction);
+    const compared = compare(prediction, off);
+    const probability = freedom > 0 ? chiSquareExceeded(sum, freedom) : 1;
     return {
       cause,
       size,
-      low: flat?.low ?? (cause === undefined ? 0 : Math.max(cause.low, size - half)),
-      high: flat?.high ?? (cause === undefined ? 0 : Math.min(cause.high, size + half)),
-      beyond: flat !== undefined,
-      sum: found.sum,
+      low,
+      high,
+      beyond: cause !== undefined && (low <= cause.low || high >= cause.high),
+      sum,
+      rank: settle(cause, { ...prediction, deviations }).sum,
       freedom,
-      misfit: Math.sqrt(found.sum / Math.max(1, freedom)),
+      misfit: Math.sqrt(sum / Math.max(1, freedom)),
       probability,
       explains: probability >= LEAST_PROBABILITY,
-      converged: found.converged || flat !== undefined,
-      problem: flat === undefined ? found.problem : undefined,
-      atBound,
-      compared: compare(predict(cause, size), off, effects),
+      converged: problem === undefined,
+      problem,
+      atBound: cause !== undefined && (size <= cause.low || size >= cause.high),
+      compared,
       off: nuisances.map((n, k) => ({ text: n.text, by: off[k] })),
     };
   }
 
-  return { explore, fitRoughly, fit, asFiled, window_s, tries: () => tries };
+  return { explore, descend, fit, asFiled, window_s, tries: () => tries };
 }
 
-/** From where to where sizes do no worse: ends found by halving between what does and what does not. */
-function plateau(cause: Cause, size: number, sum: number, sumAt: (size: number) => number) {
-  const does = (of: number) => sumAt(of) < sum + ALIKE;
-  const end = (bound: number) => {
-    if (does(bound)) return bound;
-    let [inside, outside] = [size, bound];
-    for (let k = 0; k < 10; k++) {
-      const middle = (inside + outside) / 2;
-      if (does(middle)) inside = middle;
-      else outside = middle;
-    }
-    return outside;
-  };
-  return { low: end(cause.low), high: end(cause.high) };
+/** Where the parabola through the least of equally spaced values and its neighbours is least. */
+function vertex(values: readonly number[], at: number): number {
+  const [a, b, c] = [values[at - 1], values[at], values[at + 1]];
+  const bend = a - 2 * b + c;
+  return bend > 0 ? at + (a - c) / (2 * bend) : at;
 }
+
+/**
+ * Least squares of values linear in terms, without those far from all others: a compressor that runs with another, or is stopped
+ * by a pump, takes another time altogether. Gives the factors, the standard deviation of a new value about that line, how many
+ * were far, and over which range all lie.
+ */
+function straightLine(x: readonly (readonly number[])[], y: readonly number[]) {
+  let kept = y.map((_, n) => n);
+  for (let round = 1; ; round++) {
+    const factors = leastLine(
+      kept.map((n) => x[n]),
+      kept.map((n) => y[n]),
+    );
+    const beside = y.map((value, n) => value - factors.reduce((s, f, k) => s + f * x[n][k], 0));
+    const usual = 1.4826 * medianOf(kept.map((n) => Math.abs(beside[n])));
+    const closer =
+      kept.length - factors.length > 4 ? kept.filter((n) => Math.abs(beside[n]) <= FAR * usual + 1e-9) : kept;
+    if (closer.length === kept.length || closer.length < 0.5 * y.length || round > 8) {
+      const squares = kept.reduce((s, n) => s + beside[n] ** 2, 0);
+      const freedom = Math.max(1, kept.length - factors.length);
+      // The line itself is as uncertain as its factors are many.
+      const left = Math.sqrt((squares / freedom) * (1 + factors.length / kept.length));
+      return { factors, left, far: 1 - kept.length / y.length, range: Math.max(...beside) - Math.min(...beside) };
+    }
+    kept = closer;
+  }
+}
+
+/** The factors, by the normal equations: terms are of about 1 and few. */
+function leastLine(x: readonly (readonly number[])[], y: readonly number[]): number[] {
+  const n = x[0].length;
+  const rows = Array.from({ length: n }, (_, i) => [
+    ...Array.from({ length: n }, (_, j) => x.reduce((s, t) => s + t[i] * t[j], i === j ? 1e-9 : 0)),
+    x.reduce((s, t, k) => s + t[i] * y[k], 0),
+  ]);
+  for (let i = 0; i < n; i++)
+    for (let j = 0; j < n; j++) {
+      if (j === i) continue;
+      const share = rows[j][i] / rows[i][i];
+      for (let k = i; k <= n; k++) rows[j][k] -= share * rows[i][k];
+    }
+  return rows.map((row, i) => row[n] / row[i]);
+}
+
+/** The residual at which a value is as likely one of those far from the line, spread over their range, as one about it. */
+function oddity({ far, range }: { readonly far: number; readonly range: number }, deviation: number): number {
+  if (far === 0) return Infinity;
+  const ratio = ((1 - far) * range) / (far * deviation * Math.sqrt(2 * Math.PI));
+  return Math.sqrt(2 * Math.log(Math.max(2, ratio)));
+}
+
+/** A residual as it counts where one in so many is anywhere: the likelihood of both together, 0 at the line. */
+function eased(residual: number, odd: number): number {
+  if (odd === Infinity) return residual;
+  const anywhere = Math.exp(-(odd ** 2) / 2);
+  return Math.sign(residual) * Math.sqrt(-2 * Math.log((Math.exp(-(residual ** 2) / 2) + anywhere) / (1 + anywhere)));
+}
+
+/** The n-th of evenly spread numbers between 0 and 1 (J. H. Halton, Numerische Mathematik 2 (1960) 84, from memory). */
+function halton(n: number, base: number): number {
+  let [value, share] = [0, 1];
+  for (let k = n; k > 0; k = Math.floor(k / base)) {
+    share /= base;
+    value += share * (k % base);
+  }
+  return value;
+}
+
+const PRIMES: readonly number[] = [2, 3, 5, 7, 11, 13, 17, 19];
 
 /** Residuals are in standard deviations, so that a gain of a hundredth is nothing; they are rough to some thousandths. */
 const FITTING = {

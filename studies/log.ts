@@ -193,10 +193,14 @@ export function readLog(
   if (!known('compressors') && plant.compressors.length > 0)
     ignored.push('no column says when compressors run: nothing is said of them, nor of what the pressure loses');
 
+  // Followed to the last start, as a run is: what stops the machine, such as another that starts, may lie beyond.
+  const to_s = calls.length > MOST_CALLS ? calls[MOST_CALLS - 1].from.time_s : all[all.length - 1].time;
   const watched: Watched = {
-    calls: calls.slice(0, MOST_CALLS),
+    calls: calls
+      .slice(0, MOST_CALLS)
+      .map((c) => (c.to !== undefined && c.to.time_s > to_s ? { ...c, to: undefined } : c)),
     from_s: all[0].time,
-    to_s: calls[MOST_CALLS]?.from.time_s ?? all[all.length - 1].time,
+    to_s,
     breaks,
     margin_s: even ? Math.max(MARGIN_s, usual) : MARGIN_s,
   };

@@ -2,20 +2,28 @@
  * Hidden causes found again: for each seed a cause of the closed list, of a random size, is put into one of two units (of a few seeds, into a
  * small one); a day of
  * service is logged with switches, gauges and single readings off within their stated accuracies, and the log is explained.
- * TRIPSTROKE_RUNS says how many seeds; misses are listed with what was found instead.
+ * TRIPSTROKE_RUNS says how many seeds, TRIPSTROKE_SEEDS=13,20 which; misses are listed with their reasons.
  */
 import { readFileSync } from 'node:fs';
 import { expect, test } from 'vitest';
 import { makeSource } from '../../scenarios/faults.ts';
 import type { UnitSystem } from '../../scenarios/units.ts';
-import { explain } from '../../studies/explain.ts';
-import { readLog } from '../../studies/log.ts';
+import { medianOf } from '../../studies/cycles.ts';
+import { type ExplainAnswer, explain } from '../../studies/explain.ts';
+import { type LogReading, readLog } from '../../studies/log.ts';
 import { collector, csvRows } from '../../studies/seen.ts';
 import { wilson } from '../../studies/statistics.ts';
 import { BASE } from '../support/baseUnit.ts';
-import { draw, hiddenCauses, madeLog, randomOf, scenarioOf } from '../support/madeLog.ts';
+import { draw, type Hidden, hiddenCauses, madeLog, randomOf, scenarioOf } from '../support/madeLog.ts';
 
-const RUNS = Number(process.env['TRIPSTROKE_RUNS'] ?? 6);
+/** Seeds named, "13,20", are tried instead, on the units that many are tried on. */
+const NAMED = process.env['TRIPSTROKE_SEEDS'];
+const SEEDS =
+  NAMED === undefined
+    ? Array.from({ length: Number(process.env['TRIPSTROKE_RUNS'] ?? 6) }, (_, k) => k + 1)
+    : NAMED.split(',').map(Number);
+const RUNS = SEEDS.length;
+const MANY = NAMED !== undefined || RUNS > 6;
 
 interface Tried {
   readonly name: string;
@@ -44,15 +52,46 @@ const UNITS: readonly Tried[] = [
   },
 ];
 
+const seenIn = ({ watched, ignored }: LogReading) =>
+  [`${watched.calls.length} starts in ${((watched.to_s - watched.from_s) / 3600).toFixed(1)} h`, ...ignored].join(', ');
+
+/** Why it is a miss, from what was found. */
+function reasonOf(answer: ExplainAnswer, hidden: Hidden, place: number, size: number): string {
+  const found = answer.causes[place];
+  if (found === undefined) {
+    const far = answer.hopeless.find((h) => h.cause.text === hidden.cause.text);
+    const [best] = answer.causes;
+    return far === undefined
+      ? 'no size of it has an effect on what the log shows'
+      : `no size of it came near when first looked at (sum ${far.sum.toFixed(0)}; ${best.cause?.text} ${best.sum.toFixed(0)})`;
+  }
+  const before = answer.causes.slice(0, place).filter((a) => a.explains);
+  const off = size < found.low ? found.low - size : size - found.high;
+  return [
+    ...(place < 2
+      ? []
+      : [
+          before.length === place && found.explains
+            ? `${place} other causes fit as well, ${answer.causes[0].cause?.text} best`
+            : `${answer.causes[0].cause?.text} fits better`,
+        ]),
+    ...(answer.verdict === 'nothing to explain' ? ['the unit as filed fits as well'] : []),
+    ...(off > 0 ? [`the interval misses by ${((100 * off) / Math.abs(size)).toFixed(1)} % of the size`] : []),
+    ...(found.converged ? [] : [found.problem]),
+    `found ${found.size.toPrecision(3)} (${found.low.toPrecision(3)} to ${found.high.toPrecision(3)}), sum ${found.sum.toFixed(1)} of ${found.freedom}`,
+  ].join('; ');
+}
+
 test('hidden causes', { timeout: 3_600_000 }, ({ task }) => {
-  const scenarios = (RUNS > 6 ? UNITS : [SMALL]).map(({ name, system, changes }) => {
+  const scenarios = (MANY ? UNITS : [SMALL]).map(({ name, system, changes }) => {
     const text = name === SMALL.name ? BASE : readFileSync(`scenarios/${name}.yaml`, 'utf8');
     const scenario = scenarioOf(text, name, changes);
     return { name, system, scenario, causes: hiddenCauses(scenario) };
   });
   let [second, first, covered] = [0, 0, 0];
+  const widths: number[] = [];
   const misses: string[] = [];
-  for (let seed = 1; seed <= RUNS; seed++) {
+  for (const seed of SEEDS) {
     const random = randomOf(`hidden/${seed}`);
     const { name, system, scenario, causes } = scenarios[seed % scenarios.length];
     const hidden = draw(causes, random);
@@ -62,7 +101,7 @@ test('hidden causes', { timeout: 3_600_000 }, ({ task }) => {
     const log = readLog(makeSource('log', text), rows, delimiter, scenario.plant, accuracies, [], complain);
     const what = `seed ${seed}, ${name}: ${hidden.cause.text} ${hidden.size.toPrecision(3)}`;
     if (log === undefined) {
-      misses.push(`${what}: ${faults.map((f) => f.message).join('; ')}`);
+      misses.push(`${what}: the log is refused: ${faults.map((f) => f.message).join('; ')}`);
       continue;
     }
     const answer = explain(scenario.values, log);
@@ -70,24 +109,19 @@ test('hidden causes', { timeout: 3_600_000 }, ({ task }) => {
     const found = answer.causes[place];
     if (place === 0) first++;
     if (place === 0 || place === 1) second++;
-    const within = found !== undefined && found.low <= hidden.size && hidden.size <= found.high;
+    // A leak is stated at the pressure of the start: of the file for what was hidden, of the log for what was found.
+    const size = (hidden.size * (hidden.cause.fault?.perSize ?? 1)) / (found?.cause?.fault?.perSize ?? 1);
+    const within = found !== undefined && found.low <= size && size <= found.high;
     if (within) covered++;
-    if (place > 1 || place < 0 || !within) {
-      const list = answer.causes.slice(0, 4).map((a) => `${a.cause?.text} ${a.sum.toFixed(1)}`);
-      const own =
-        found === undefined
-          ? 'no effect'
-          : `place ${place + 1}, ${found.size.toPrecision(3)} (${found.low.toPrecision(3)} to ${found.high.toPrecision(3)}), sum ${found.sum.toFixed(1)} of ${found.freedom}${found.converged ? '' : `, ${found.problem}`}`;
-      misses.push(
-        `${what}: ${own}; ${answer.verdict}, as filed ${answer.asFiled.sum.toFixed(1)}; ${list.join(', ')}; ${log.watched.calls.length} calls in ${((log.watched_s ?? 0) / 3600).toFixed(1)} h; ${log.ignored.join(', ')}`,
-      );
-    }
+    if (found !== undefined) widths.push((found.high - found.low) / 2 / Math.abs(size));
+    if ((place === 0 || place === 1) && within) continue;
+    misses.push(`${what}: ${reasonOf(answer, hidden, place, size)}; ${seenIn(log)}`);
   }
   const share = (n: number) => `${n} of ${RUNS} (${((100 * n) / RUNS).toFixed(0)} %)`;
-  const statistic = `hidden causes: first ${share(first)}, among the first two ${share(second)}, interval covers ${share(covered)}\n${misses.map((m) => `  ${m}`).join('\n')}`;
+  const statistic = `hidden causes: first ${share(first)}, among the first two ${share(second)}, interval covers ${share(covered)}, half its width is ${(100 * medianOf(widths)).toFixed(1)} % of the size in the middle\n${misses.map((m) => `  ${m}`).join('\n')}`;
   task.meta.cases = RUNS;
   task.meta.statistic = statistic;
-  if (RUNS > 6) console.log(statistic);
+  if (MANY) console.log(statistic);
   // At least 90 %, and 85 to 99 %, as far as so many runs can tell.
   expect(wilson(second, RUNS).high, statistic).toBeGreaterThanOrEqual(0.9);
   expect(wilson(covered, RUNS).high, statistic).toBeGreaterThanOrEqual(0.85);
