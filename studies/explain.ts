@@ -170,7 +170,11 @@ interface Nuisance {
 export function explain(
   values: ScenarioValues,
   seen: Seen,
-  options: { readonly onProgress?: (share: number) => void } = {},
+  options: {
+    readonly onProgress?: (share: number) => void;
+    /** Which causes are tried; all when left out. */
+    readonly only?: (cause: Cause) => boolean;
+  } = {},
 ): ExplainAnswer {
   const built = buildPlant(
     values,
@@ -181,7 +185,7 @@ export function explain(
   );
   if (built === undefined) throw new ProgramFault('a scenario that was read cannot be built');
   const plant = startedAs(inService(built), seen);
-  const causes = causesOf(values, plant, seen.start !== undefined);
+  const causes = causesOf(values, plant, seen.start !== undefined).filter(options.only ?? (() => true));
   const study = createStudy(prepare(plant, seen, causes));
   const asFiled = study.asFiled();
   const without: string[] = [];

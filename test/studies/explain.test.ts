@@ -165,6 +165,23 @@ describe('defects of a log', () => {
     expect(log.figures.some((f) => f.of === 'P-311')).toBe(false);
   });
 
+  test('after 40 starts nothing is followed: what the next one cuts short is no whole run', () => {
+    const head = 'time [s],tank pressure [psig],tank level [in],P-311 running,C-313 running';
+    const rows = Array.from({ length: 39 }, (_, k) => [
+      `${1000 * k + 10},130,31,1,0`,
+      `${1000 * k + 125},150,36,0,0`,
+    ]).flat();
+    // The 40th is a compressor's; the 41st, a pump's, stops it after half a minute.
+    const end = ['40000,118,31.5,0,1', '40030,120,31,1,0', '40145,150,36,0,0'];
+    const log = read([head, '0,140,33,0,0', ...rows, ...end]);
+    expect(log.watched.calls.length).toBe(40);
+    expect(log.watched_s).toBe(40_000);
+    expect(shown(log, 'P-311.runTime')).toBe(115);
+    expect(shown(log, 'compressors.pressureAtStart') / 6894.757).toBeCloseTo(118 + 14.2, 0);
+    expect(shown(log, 'C-313.runTime')).toBeNaN();
+    expect(shown(log, 'compressors.pressureAtStop')).toBeNaN();
+  });
+
   test('what cannot be read is refused with its place', () => {
     expect(logOf('a,b\n1,2\n2,3\n3,4\n')).toEqual([expect.stringMatching(/^1:1 no column is headed "time"/)]);
     expect(logOf('time [s],pressure\n1,2\n2,3\n3,4\n')).toEqual([

@@ -126,3 +126,47 @@ test('hidden causes', { timeout: 3_600_000 }, ({ task }) => {
   expect(wilson(second, RUNS).high, statistic).toBeGreaterThanOrEqual(0.9);
   expect(wilson(covered, RUNS).high, statistic).toBeGreaterThanOrEqual(0.85);
 });
+
+/** A unit whose pumps and compressors start some thirty times in four hours, and whose sump lasts. */
+const BUSY = [
+  'sump={ capacity: 20 m^3, depth: 20 m, suctionLevel: 0.1 m }',
+  'leaks={ oil: { flow: 12 L/min, at: 8.5 barg }, air: { fall: 1.5 bar/h, at: 8.5 barg } }',
+];
+
+function drifted(tag: string, size: number, random: () => number) {
+  const scenario = scenarioOf(BASE, 'base', BUSY);
+  const cause = hiddenCauses(scenario).find((c) => c.name === 'switch drifted' && c.item === tag);
+  if (cause === undefined) throw new Error('no such switch');
+  const { text, accuracies } = madeLog(scenario, { cause, size }, random, 4, 'si');
+  const { rows, delimiter } = csvRows(text);
+  const log = readLog(makeSource('log', text), rows, delimiter, scenario.plant, accuracies, [], collector().complain);
+  if (log === undefined) throw new Error('the log is refused');
+  const [answer] = explain(scenario.values, log, { only: (c) => c.text === cause.text }).causes;
+  return { answer };
+}
+
+test('intervals are as wide as what is found is off', { timeout: 120_000 }, () => {
+  const off = Array.from({ length: 12 }, (_, k) => {
+    const random = randomOf(`width/${k + 1}`);
+    // Within 80 mm of 0.60 m; the standby switch is 100 mm below.
+    const size = (random() < 0.5 ? -1 : 1) * (0.02 + 0.06 * random());
+    const { answer } = drifted('LS-1', size, random);
+    // Student's point of 9 to 12 readings to spare is 2.26 to 2.18 (tables): so many deviations is half an interval.
+    return (2.2 * (answer.size - size)) / ((answer.high - answer.low) / 2);
+  });
+  // Sums of 12 squares of one deviation lie between 3.07 and 28.3 in 99 of 100 (chi-square, tables).
+  const squares = off.reduce((s, x) => s + x * x, 0);
+  expect(squares, off.map((x) => x.toFixed(2)).join(', ')).toBeGreaterThan(3.07);
+  expect(squares, off.map((x) => x.toFixed(2)).join(', ')).toBeLessThan(28.3);
+});
+
+test('a switch that drifted past the standby one is known to have done so, and not how far', {
+  timeout: 120_000,
+}, () => {
+  // Once at 8 bar, it is at 6.8, and the other switch calls the compressors at 7, wherever below it this one is.
+  const { answer } = drifted('PS-1', -1.2e5, randomOf('past'));
+  expect(answer.low).toBeLessThan(-1.2e5);
+  // 1 bar, to within the 7 kPa of the other switch and the 5 of the gauge.
+  expect(answer.high).toBeGreaterThan(-1.12e5);
+  expect(answer.high).toBeLessThan(-0.88e5);
+});
