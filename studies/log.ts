@@ -10,7 +10,7 @@
 import type { Dimension } from '../models/parameters.ts';
 import type { Plant } from '../models/plant.ts';
 import type { Source } from '../scenarios/faults.ts';
-import { readQuantity } from '../scenarios/units.ts';
+import { formatQuantity, readQuantity } from '../scenarios/units.ts';
 import { nearest, quoted } from '../scenarios/wording.ts';
 import {
   type Call,
@@ -219,11 +219,26 @@ export function readLog(
   );
   const outliers = figures.filter((f) => f.outliers > 0);
   for (const f of outliers) ignored.push(`${plural(f.outliers, 'cycle')} far from all others in ${figureKey(f)}`);
+  const system = /^(in|ft)/.test(columns.find((c) => c.role === 'level')?.unit ?? '') ? 'us' : 'si';
+  /** What the level alone says of oil that goes, in words: no more than that. */
+  const lossOf = ({ from_s, to_s }: Watched): string => {
+    const levels = clean.level.filter(Number.isFinite);
+    const { vessel, sightGlassZero_m } = plant.tank;
+    const volume = (level_m: number) =>
+      vessel.volumeAt(Math.min(vessel.height_m, Math.max(0, level_m + sightGlassZero_m)));
+    const lost_m3 = volume(levels[0] - accuracies.glass_m) - volume(levels[levels.length - 1] + accuracies.glass_m);
+    if (!(lost_m3 > 0) || breaks.length > 0) return '';
+    const on = motors.filter(
+      (_, m) => m < plant.pumps.length && running[m].length > 0 && running[m].every((x) => x > 0.5),
+    );
+    const flow = formatQuantity(lost_m3 / (to_s - from_s), 'volumeFlow', system);
+    return `; the level falls all the same: at least ${flow} of oil ${on.length === 0 ? 'goes' : `more goes than ${on.map((m) => m.tag).join(' and ')} bring${on.length === 1 ? 's' : ''}`}`;
+  };
   if (figures.length === 0) {
     complain(
       at(0),
       '',
-      'no machine starts in it, so that there is nothing to compare; give a log with some starts and stops, or single readings with --seen',
+      `no machine starts in it, so that there is nothing to compare${lossOf(watched)}; give a log with some starts and stops, or single readings with --seen`,
     );
     return undefined;
   }

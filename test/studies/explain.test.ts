@@ -6,6 +6,7 @@ import { makeSource } from '../../scenarios/faults.ts';
 import { explain } from '../../studies/explain.ts';
 import { columnMapping, type LogReading, readLog } from '../../studies/log.ts';
 import { collector, csvRows, figuresGiven, optionEntry, statedAccuracies, yamlEntries } from '../../studies/seen.ts';
+import { BASE } from '../support/baseUnit.ts';
 import { hiddenCauses, madeLog, randomOf, scenarioOf } from '../support/madeLog.ts';
 
 const EXAMPLE = 'scenarios/readings/mill-creek.log.csv';
@@ -180,6 +181,29 @@ describe('defects of a log', () => {
     expect(shown(log, 'compressors.pressureAtStart') / 6894.757).toBeCloseTo(118 + 14.2, 0);
     expect(shown(log, 'C-313.runTime')).toBeNaN();
     expect(shown(log, 'compressors.pressureAtStop')).toBeNaN();
+  });
+
+  test('a log without a start says at least what oil goes', () => {
+    const { plant } = scenarioOf(BASE, 'base');
+    const refused = (text: string) => {
+      const { rows, delimiter } = csvRows(text);
+      const { complain, faults } = collector();
+      const accuracies = { gauge_Pa: 5000, glass_m: 0.005, sump_m: 0.005, time_s: 1 };
+      expect(readLog(makeSource('a.csv', text), rows, delimiter, plant, accuracies, [], complain)).toBeUndefined();
+      return faults.map((f) => f.message).join();
+    };
+    const log = (unit: string, levels: readonly number[], on: 0 | 1) =>
+      refused(
+        `time [s],pressure [barg],level [${unit}],P-1 running,C-1 running\n${levels.map((l, k) => `${500 * k},8,${l},${on},0`).join('\n')}\n`,
+      );
+    // 0.5 m2 of floor: 190 mm at least of the 200 are 95 L in 1000 s.
+    expect(log('mm', [700, 600, 500], 1)).toMatch(
+      /; the level falls.*: at least 5\.7 L\/min of oil more goes than P-1 brings;/,
+    );
+    expect(log('mm', [700, 600, 500], 0)).toMatch(/: at least 5\.7 L\/min of oil goes;/);
+    expect(log('in', [28, 24, 20], 0)).toMatch(/ gal\/min of oil goes;/);
+    // Within what the glass may be off nothing falls.
+    expect(log('mm', [700, 696, 691], 1)).not.toMatch(/falls/);
   });
 
   test('what cannot be read is refused with its place', () => {
