@@ -2,7 +2,8 @@
  * What explains the readings of a unit that misbehaves? Every cause of the closed list is put into the plant, its size fitted
  * to the readings by least squares, and the causes are ranked by what misfit is left. What the accuracies of gauges and
  * switches leave open is fitted along, at the cost that its size has: a switch may act a little off, a gauge read a little
- * high. Then the one test is looked for that would tell the leading causes apart.
+ * high. What a run shows jumps with the least of these, as starts come into the time watched or not; so the last word is had
+ * not from slopes of single runs but from lines through many, and what lies beside the lines widens the interval. Then the one test is looked for that would tell the leading causes apart.
  */
 import type { FaultPlant } from '../models/fault.ts';
 import type { Plant } from '../models/plant.ts';
