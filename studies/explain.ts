@@ -209,12 +209,16 @@ export function explain(
     })
     .sort((a, b) => a.sum - b.sum);
   const fitted = started.filter(near(started, NEARER));
-  const answers = fitted
+  const ranked = fitted
     .map((one, k) => {
       options.onProgress?.(0.7 + (0.3 * k) / fitted.length);
-      return study.fit(one, one.sum > fitted[0].sum + NEARER);
+      return { one, answer: study.fit(one, one.sum > fitted[0].sum + NEARER) };
     })
-    .sort((a, b) => a.rank - b.rank);
+    .sort((a, b) => a.answer.rank - b.answer.rank);
+  // Single runs may have put the best one far off.
+  const answers = ranked.map(({ one, answer }, k) =>
+    k === 0 && Number.isNaN(answer.low) ? study.fit(one, false) : answer,
+  );
   const hopeless = explored
     .filter((e) => !fitted.some((f) => f.cause === e.cause))
     .map((e) => started.find((d) => d.cause === e.cause) ?? e)
@@ -464,8 +468,8 @@ interface Prediction {
   value(figure: number, off: readonly number[]): number;
   /** Standard deviation of what is seen about it, in the unit of the figure. */
   readonly deviations: readonly number[];
-  /** Residual of a figure that is anywhere, as some are now and then; infinite where none is. */
-  readonly odd: readonly number[];
+  /** As some are now and then off the line, by up to `within`: the residual that this is as likely as; infinite where none is. */
+  readonly odd: readonly { readonly residual: number; readonly within: number }[];
 }
 
 /** Service with a cause of a size, and switches off by so many deviations. */
@@ -526,6 +530,8 @@ function createStudy(prepared: Prepared) {
       const u = reach > 0 ? (r.size - size) / reach : 0;
       return [1, ...moved.map((k) => r.off[k]), ...(reach > 0 ? [u, u * u] : [])];
     };
+    /** What figures are, over their unit in the lines. */
+    const unit = (i: number) => (isTime(figures[i].kind) ? Math.abs(figures[i].value) : 1);
     const lines = figures.map((f, i) => {
       const came = runs.filter((r) => Number.isFinite(r.figures[i]));
       const terms = came.map(termsOf);
@@ -536,10 +542,9 @@ function createStudy(prepared: Prepared) {
         : straightLine(
             enough ? terms : came.map(() => [1]),
             came.map((r) => (isTime(f.kind) ? Math.log(r.figures[i]) : r.figures[i])),
+            deviations[i] / unit(i),
           );
     });
-    /** What figures are, over their unit in the lines. */
-    const unit = (i: number) => (isTime(figures[i].kind) ? Math.abs(figures[i].value) : 1);
     const wide = figures.map((_, i) => Math.hypot(deviations[i], (lines[i]?.left ?? 0) * unit(i)));
     return {
       value(i, off) {
@@ -550,12 +555,12 @@ function createStudy(prepared: Prepared) {
         return (isTime(kind) ? Math.exp(by) : by) + ofGauges(kind, off);
       },
       deviations: wide,
-      odd: lines.map((line, i) => (line === undefined ? Infinity : oddity(line, wide[i] / unit(i)))),
+      odd: lines.map((line, i) => oddity(line, wide[i] / unit(i))),
     };
   }
 
-  /** Not twice in all the time watched, or never to the end: at least that long. */
-  const never = (kind: ReadingKind) => (isTime(kind) ? Math.max(window_s, 1) : Number.NaN);
+  /** Not twice in all the time watched: at least that long. */
+  const never = (kind: ReadingKind) => (kind === 'betweenStarts' ? Math.max(window_s, 1) : Number.NaN);
   const ofGauges = (kind: ReadingKind, off: readonly number[]) =>
     nuisances.reduce((s, n, k) => s + (n.adds?.(kind) ?? 0) * n.deviation * off[k], 0);
 
@@ -572,7 +577,7 @@ function createStudy(prepared: Prepared) {
       return isTime(kind) ? (one * as) / without : one + as - without;
     },
     deviations,
-    odd: figures.map(() => Infinity),
+    odd: figures.map(() => NEVER_ODD),
   });
 
   function compare({ value, deviations, odd }: Prediction, off: readonly number[]): Compared[] {
@@ -735,10 +740,10 @@ function vertex(values: readonly number[], at: number): number {
 
 /**
  * Least squares of values linear in terms, without those far from all others: a compressor that runs with another, or is stopped
- * by a pump, takes another time altogether. Gives the factors, the standard deviation of a new value about that line, how many
- * were far, and over which range all lie.
+ * by a pump, takes another time altogether. Nearer than what is `readable` none is far. Gives the factors, the standard deviation
+ * of a new value about that line, how many were far, and how far.
  */
-function straightLine(x: readonly (readonly number[])[], y: readonly number[]) {
+function straightLine(x: readonly (readonly number[])[], y: readonly number[], readable: number) {
   let kept = y.map((_, n) => n);
   for (let round = 1; ; round++) {
     const factors = leastLine(
@@ -748,13 +753,15 @@ function straightLine(x: readonly (readonly number[])[], y: readonly number[]) {
     const beside = y.map((value, n) => value - factors.reduce((s, f, k) => s + f * x[n][k], 0));
     const usual = 1.4826 * medianOf(kept.map((n) => Math.abs(beside[n])));
     const closer =
-      kept.length - factors.length > 4 ? kept.filter((n) => Math.abs(beside[n]) <= FAR * usual + 1e-9) : kept;
+      kept.length - factors.length > 4
+        ? kept.filter((n) => Math.abs(beside[n]) <= FAR * Math.max(usual, readable))
+        : kept;
     if (closer.length === kept.length || closer.length < 0.5 * y.length || round > 8) {
       const squares = kept.reduce((s, n) => s + beside[n] ** 2, 0);
       const freedom = Math.max(1, kept.length - factors.length);
       // The line itself is as uncertain as its factors are many.
       const left = Math.sqrt((squares / freedom) * (1 + factors.length / kept.length));
-      return { factors, left, far: 1 - kept.length / y.length, range: Math.max(...beside) - Math.min(...beside) };
+      return { factors, left, far: 1 - kept.length / y.length, reach: Math.max(...beside.map(Math.abs)) };
     }
     kept = closer;
   }
@@ -776,18 +783,23 @@ function leastLine(x: readonly (readonly number[])[], y: readonly number[]): num
   return rows.map((row, i) => row[n] / row[i]);
 }
 
-/** The residual at which a value is as likely one of those far from the line, spread over their range, as one about it. */
-function oddity({ far, range }: { readonly far: number; readonly range: number }, deviation: number): number {
-  if (far === 0) return Infinity;
-  const ratio = ((1 - far) * range) / (far * deviation * Math.sqrt(2 * Math.PI));
-  return Math.sqrt(2 * Math.log(Math.max(2, ratio)));
+const NEVER_ODD = { residual: Infinity, within: 0 };
+
+/** The residual at which a value is as likely one of those far from the line, spread evenly over their reach, as one about it. */
+function oddity(line: { readonly far: number; readonly reach: number } | undefined, deviation: number) {
+  if (line === undefined || line.far === 0) return NEVER_ODD;
+  const { far, reach } = line;
+  const ratio = ((1 - far) * 2 * reach) / (far * deviation * Math.sqrt(2 * Math.PI));
+  return { residual: Math.sqrt(2 * Math.log(Math.max(2, ratio))), within: reach / deviation };
 }
 
-/** A residual as it counts where one in so many is anywhere: the likelihood of both together, 0 at the line. */
-function eased(residual: number, odd: number): number {
-  if (odd === Infinity) return residual;
-  const anywhere = Math.exp(-(odd ** 2) / 2);
-  return Math.sign(residual) * Math.sqrt(-2 * Math.log((Math.exp(-(residual ** 2) / 2) + anywhere) / (1 + anywhere)));
+/** A residual as it counts where some values are odd: by the likelihood of both together, 0 at the line; further off than any were, in full. */
+function eased(residual: number, odd: Prediction['odd'][number]): number {
+  if (odd.residual === Infinity) return residual;
+  const anywhere = Math.exp(-(odd.residual ** 2) / 2);
+  const square = -2 * Math.log((Math.exp(-(residual ** 2) / 2) + anywhere) / (1 + anywhere));
+  const beyond = Math.max(0, Math.abs(residual) - odd.within);
+  return Math.sign(residual) * Math.hypot(Math.sqrt(Math.max(0, square)), beyond);
 }
 
 /** The n-th of evenly spread numbers between 0 and 1 (J. H. Halton, Numerische Mathematik 2 (1960) 84, from memory). */
