@@ -264,6 +264,35 @@ describe('mains back in mid-stroke', () => {
   });
 });
 
+test('a command given again by hand begins the stroke anew, from where the piston is', () => {
+  // Flip: it is passed over, as a trip that comes again is.
+  const again = [1, 3].map((t) => ({ at: `${t} s`, do: 'close valve', item: 'V-1' }));
+  const w = watch({ pumps: [], compressors: [], valves: [valve()], actions: again }, 30);
+  expect(commands(w).map(([t]) => t)).toEqual([1, 3]);
+  expect(w.times('V-1', 'stroke interrupted')).toEqual([3]);
+  expect(w.slot('V-1.commanded')).toBe(3);
+  expect(w.slot('V-1.from')).toBe(w.slot('V-1.position', 3));
+});
+
+test.each([
+  ['closes', 'close valve', '100 %', (Math.PI / 4) * (0.15 ** 2 - 0.04 ** 2)],
+  ['opens', 'open valve', '0 %', (Math.PI / 4) * 0.15 ** 2],
+])(
+  'the least margin of a stroke that %s is kept as a share of the load and as pressure on the driving side',
+  (_, command, position, area) => {
+    const load = { opening: '4 kN', closing: '4 kN' };
+    const friction = { running: '0 N', breakaway: '0 N' };
+    const it = valve({ position, load, friction });
+    const w = watch(
+      { pumps: [], compressors: [], valves: [it], actions: [{ at: '1 s', do: command, item: 'V-1' }] },
+      20,
+    );
+    const share = w.slot('V-1.leastMargin');
+    expect(share).toBeGreaterThan(1);
+    expect(w.slot('V-1.leastMargin_Pa') * area).toBeCloseTo(share * 4000, 6);
+  },
+);
+
 describe('hold', () => {
   const hold = { require: { longest: '30 s', hold: '40 s' } };
 
