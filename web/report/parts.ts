@@ -29,7 +29,7 @@ export const REPORT_STYLE = `
 .strokes .tag { font-weight: 700; }
 .strokes th { font-weight: 400; }
 .strokes .service { display: block; font-size: 13px; }
-.strokes .word { font-weight: 600; }
+.strokes .word { font-weight: 600; white-space: nowrap; }
 .strokes tr.bad th, .strokes tr.bad td { border-bottom: 0; }
 .strokes .note p { margin: 0; max-width: none; }
 .strokes svg { display: block; }
