@@ -52,6 +52,8 @@ export interface Flows {
   derivative(time: number, y: Float64Array, rate: Float64Array): void;
   /** What opposes the piston of a valve in a direction, N. */
   loadNow(y: Float64Array, valve: number, side: 0 | 1): number;
+  /** The same with the piston at another position of the piece of the load that it is in. */
+  loadAt(y: Float64Array, valve: number, side: 0 | 1, position: number): number;
   /** Pressure drop, Pa, over the return filter at the flow of the outputs. */
   filterDrop(y: Float64Array): number;
   /** Derives anew what was derived from the numbers of the plant. */
@@ -116,10 +118,11 @@ export function createFlows(parts: Parts): Flows {
   const fixedWall = exchange === 'isothermal' || exchange === 'polytropic';
 
   /** What opposes the piston now, N; a load above specification adds to what opposes only. */
-  function loadNow(y: Float64Array, i: number, side: 0 | 1): number {
-    const load = opposing(valves[i], side, y[motion.piece + i], y[x + i]);
+  function loadAt(y: Float64Array, i: number, side: 0 | 1, position: number): number {
+    const load = opposing(valves[i], side, y[motion.piece + i], position);
     return load > 0 ? load * y[a.loadFactor + i] : load;
   }
+  const loadNow = (y: Float64Array, i: number, side: 0 | 1): number => loadAt(y, i, side, y[x + i]);
 
   // The return main with its filter as blocked as it is.
   const mains = new Map<number, LineLeg>();
@@ -483,5 +486,5 @@ export function createFlows(parts: Parts): Flows {
       : mainNow.bypassOpening_Pa + mainNow.parallel_Pas_m3 * (q - mainNow.bypassFlow_m3_s);
   }
 
-  return { derivative, loadNow, filterDrop, refit };
+  return { derivative, loadNow, loadAt, filterDrop, refit };
 }

@@ -62,8 +62,10 @@ export interface MotionSlots {
   readonly least_s: number;
   readonly leastPosition: number;
   readonly cavitated: number;
-  /** Margin where the current piece of a step began. */
+  /** Margin, thrust and position where the current piece of a step began. */
   readonly before: number;
+  readonly thrustBefore_N: number;
+  readonly positionBefore: number;
 }
 
 export const NO_MARGIN = 1e300;
@@ -93,6 +95,8 @@ export function motionSlots(layout: LayoutBuilder, valves: readonly ValvePlant[]
     leastPosition: per('leastPosition', '1', 0, 1),
     cavitated: per('cavitated', 'bit', 0, 1),
     before: per('marginBefore', '1', -Infinity, Infinity),
+    thrustBefore_N: per('thrustBefore', 'N', -Infinity, Infinity),
+    positionBefore: per('positionBefore', '1', 0, 1),
   };
 }
 

@@ -150,6 +150,19 @@ describe('spring return', () => {
     expect(result.ledger.worstRelative).toBeLessThan(1e-12);
   });
 
+  test('the least margin against a torque is where the drive makes most of it, however long the steps are', () => {
+    // 2 kN all the way, few steps. s = d tan(theta): 60 N m are cos^2(theta) 60/d N at the piston, most at mid-travel.
+    const drive = { kind: 'scotch yoke', turn: '85 deg' };
+    const even = { drives: 'closes', preload: '2 kN', rate: '0 N/mm' };
+    const torque = (newtonMetres: number) => [{ at: 0, torque: `${newtonMetres} N m` }];
+    const given = { drive, spring: even, load: { opening: torque(0), closing: torque(60) }, ...required };
+    const d = STROKE / 2 / Math.tan(42.5 * deg);
+    const s = stroke1(loneValve(given).result());
+    close(s.forceMargin!, (2000 * d) / 60 - 1, 1e-6);
+    close(s.forceMargin_Pa!, (2000 - 60 / d) / HEAD, 1e-6);
+    close(s.forceMarginPosition!, 0.5, 1e-3);
+  });
+
   test('the whole cylinder goes to the sump by spring and comes from the tank by oil', () => {
     const sequence = { onTrip: 'sequence', sequence: ['closes', 'opens'], ...required };
     const { result, sump } = run(loneValve({ ...spring, ...sequence }));
