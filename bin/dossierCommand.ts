@@ -107,13 +107,13 @@ export async function dossierCommand(
         warn(failed);
         return Exit.refused;
       }
-      say(printDossier(made, manifest, file, out));
+      say(printDossier(made, manifest, file, out, options.only));
       return made.met ? Exit.met : Exit.notMet;
     };
   });
 }
 
-function printDossier(made: Dossier, manifest: string, file: string, out: string): string {
+function printDossier(made: Dossier, manifest: string, file: string, out: string, only: string | undefined): string {
   const word = made.met ? 'MET: ' : 'NOT MET: ';
   const [first = '', ...more] = paragraph(word, `at the worst moment. ${made.verdict}`, WIDTH);
   const { run, defeat, hidden } = made.faults;
@@ -123,7 +123,10 @@ function printDossier(made: Dossier, manifest: string, file: string, out: string
     ...more,
     ...paragraph('', printable(`${nameOf(file)}: ${made.title}`), WIDTH),
     '',
-    ...labelled('Faults', `${defeat} of ${run} single faults defeat the shutdown, ${hidden} of them hidden.`),
+    ...labelled(
+      'Faults',
+      `${defeat} of ${run} single faults defeat the shutdown, ${hidden} of them hidden.${only === undefined ? '' : ` Only those with "${only}" in them were put in: the table is not whole.`}`,
+    ),
     ...labelled(
       'Program',
       `${made.selfcheck.figures - made.selfcheck.missed} of ${made.selfcheck.figures} figures from outside within their tolerance.`,

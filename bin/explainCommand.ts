@@ -153,7 +153,8 @@ function readSeen(
     } else logs.push({ file, rows });
   }
   const { figures, accuracies } = figuresGiven(entries, plant, statedAccuracies(values), complain);
-  if (figures.length > 0) words.push(`${figures.length} readings, as in the table below.`);
+  if (figures.length > 0)
+    words.push(`${figures.length} reading${figures.length === 1 ? '' : 's'}, as in the table below.`);
   const [log, another] = logs;
   if (another !== undefined)
     complain(

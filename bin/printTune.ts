@@ -129,7 +129,7 @@ export function printTune(answer: TuneAnswer, scenario: Scenario, options: TuneP
         ? labelled('Write', `tripstroke tune ${options.file} --out tuned.yaml`)
         : [],
     narrow === undefined ? [] : labelled('Narrow', narrow),
-    labelled('Holds', tuneHolds(answer)),
+    labelled('Holds', tuneHolds(answer, plant)),
     CAUTIONS.flatMap((text) => labelled('Caution', text)),
   ];
   return `${sections

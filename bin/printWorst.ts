@@ -105,7 +105,7 @@ export function printWorst(answer: WorstAnswer, scenario: Scenario, options: Wor
       'Replay',
       `tripstroke replay ${options.file}${options.set.map((s) => ` --set "${s}"`).join('')} --at worst`,
     ),
-    labelled('Holds', worstHolds(answer)),
+    labelled('Holds', worstHolds(answer, plant)),
     CAUTIONS.flatMap((text) => labelled('Caution', text)),
   ];
   return `${sections

@@ -659,7 +659,7 @@ function strokeParts(context: Context): SheetPart[] {
             ? undefined
             : {
                 low: require.shortest_s > 0 ? require.shortest_s : Number.NEGATIVE_INFINITY,
-                high: require.longest_s,
+                high: timeAllowed(require),
               },
         limitsFrom: require === undefined ? 'none' : 'requirement',
         adjustable: true,
@@ -706,6 +706,10 @@ function strokeParts(context: Context): SheetPart[] {
   const trip = tripPart(context);
   return trip === undefined ? parts : [...parts, trip];
 }
+
+/** Longest time of a stroke, s, with the margin that is wanted still in hand: what a verdict asks of it too. */
+const timeAllowed = ({ longest_s, margin }: { readonly longest_s: number; readonly margin: number }): number =>
+  longest_s * (1 - margin);
 
 /** Pressure in the tank, Pa absolute, under which a valve would stop somewhere on a whole stroke, with its margin, without flow. */
 function needOf(plant: Plant, valve: number, direction: 1 | -1): number {
@@ -781,7 +785,7 @@ function tripPart(context: Context): SheetPart | undefined {
           ? undefined
           : {
               low: commanded_s + require.shortest_s * (found === undefined ? 1 : Math.abs(s.to - s.from)),
-              high: commanded_s + require.longest_s,
+              high: commanded_s + timeAllowed(require),
             },
       limitsFrom: require === undefined || Number.isNaN(commanded_s) ? 'none' : 'requirement',
       adjustable: false,

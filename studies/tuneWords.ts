@@ -8,7 +8,7 @@ import { clockTime } from '../scenarios/wording.ts';
 import type { Limit } from './limits.ts';
 import type { Block, LeastState, Setting, TradeOff, TuneAnswer, TunedSetpoint } from './tune.ts';
 import type { WorstAnswer } from './worst.ts';
-import { answerWords } from './worstWords.ts';
+import { answerWords, exactWords } from './worstWords.ts';
 
 export const feasibleWord = (feasible: boolean): string => (feasible ? 'FEASIBLE' : 'NO FEASIBLE SETTING');
 
@@ -155,8 +155,8 @@ export function tuneSaid(answer: TuneAnswer, w: TuneWords): string {
 }
 
 /** What the verdict holds for. */
-export const tuneHolds = ({ objective, examined }: TuneAnswer): string =>
-  `for this file and "${objective}": ${examined} settings run in full in the least favourable states of their switches, others by estimate. Starts an hour are the most there can be whatever is drawn.`;
+export const tuneHolds = ({ objective, examined }: TuneAnswer, plant: Plant): string =>
+  `for this file and "${objective}": ${examined} settings run in full in the least favourable states of their switches, others by estimate. Starts an hour are the most there can be whatever is drawn.${exactWords(plant)}`;
 
 /** Which setpoints have no step to spare either way. */
 export function narrowText({ feasible, setpoints }: TuneAnswer): string | undefined {

@@ -90,5 +90,15 @@ export function worstSaid({ proof, worst, corners }: WorstAnswer, plant: Plant, 
 }
 
 /** What the verdict holds for. */
-export const worstHolds = ({ moments, corners }: WorstAnswer): string =>
-  `for this file: ${moments.length} moments of service and ${corners.length} states put together from the switches, each run in full; no faults but those of the file.`;
+export const worstHolds = ({ moments, corners }: WorstAnswer, plant: Plant): string =>
+  `for this file: ${moments.length} moments of service and ${corners.length} states put together from the switches, each run in full; no faults but those of the file.${exactWords(plant)}`;
+
+/** Switches that say between which levels and pressures service goes on. */
+const BOUNDS = /^(level\.(standbyStart|dutyStart|normal|stop)|pressure\.(standbyCutIn|cutIn))$/;
+
+/** Which of these count as exact, since the file states no accuracy for them. */
+export function exactWords({ panel }: Plant): string {
+  const bounds = panel.contacts.filter((c) => BOUNDS.test(c.role));
+  const exact = bounds.filter((c) => !(c.accuracy > 0)).map((c) => c.tag);
+  return exact.length === 0 ? '' : ` No accuracy is stated for ${exact.join(', ')}: taken to trip exactly where set.`;
+}

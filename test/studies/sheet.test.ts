@@ -105,6 +105,20 @@ test('at another temperature of the day the same gauge and glass come out as wel
   expect(warm.expected! / drain().expected!).toBeCloseTo(1, 4);
 });
 
+test('a stroke passes only with the margin that is wanted still in hand, as in a verdict', () => {
+  const valves = `valves=[{ tag: V-1, bore: 100 mm, rod: 40 mm, stroke: 200 mm, load: { opening: 1 kN, closing: 1 kN },
+    supplyLine: { flowCoefficient: Kv 1 }, position: 100 %, onTrip: closes, trip: { delay: 2 s },
+    require: { longest: 30 s, margin: 10 % } }]`;
+  const lines = [...readings(BARE, [valves.replace(/\s+/g, ' '), 'power.lostAt=5 s']).values()];
+  // 27 of 30 s from the command; with the mains off the command comes with the delay of the trip, at the next scan.
+  const byHand = lines.filter((l) => l.what === 'time from the command to the end');
+  expect(byHand.length).toBeGreaterThan(0);
+  for (const line of byHand) expect(line.limits?.high).toBeCloseTo(27, 9);
+  const [mainsOff] = lines.filter((l) => l.what === 'time from mains off to its end');
+  expect(mainsOff!.limits!.high).toBeGreaterThanOrEqual(29);
+  expect(mainsOff!.limits!.high).toBeLessThan(30);
+});
+
 describe('contacts', () => {
   test('pass within the accuracy of their switch; what the file does not say is written down', () => {
     const lines = readings(BARE);

@@ -410,7 +410,7 @@ function levelScale(sketch: Sketch, units: UnitSystem, p: Places, shows: Show[])
 }
 
 function pressureScale(sketch: Sketch, units: UnitSystem, p: Places, shows: Show[]): SVGGElement {
-  const { ambientPressure_Pa: ambient, safetyValve, design_Pa } = sketch;
+  const { ambientPressure_Pa: ambient, safetyValve, cutOut_Pa, design_Pa } = sketch;
   const { top, bottom } = p.scale;
   const show = (pa: number) => formatQuantity(pa, 'pressure', units, ambient);
   const switches = sketch.switches.filter((w) => w.measured === 'pressure');
@@ -430,6 +430,7 @@ function pressureScale(sketch: Sketch, units: UnitSystem, p: Places, shows: Show
             contact: -1,
           },
         ]),
+    ...(cutOut_Pa === undefined ? [] : [{ y: yOf(cutOut_Pa), at: show(cutOut_Pa), name: 'cut-out', contact: -1 }]),
     ...(design_Pa === undefined ? [] : [{ y: yOf(design_Pa), at: show(design_Pa), name: 'design', contact: -1 }]),
   ];
   const x = p.pressures;

@@ -185,6 +185,7 @@ function sketchOf({ values, plant }: Scenario): Sketch {
       values.safetyValve === undefined || plant.safetyValve === undefined
         ? undefined
         : { tag: plant.safetyValve.tag, set_Pa: values.safetyValve.set },
+    cutOut_Pa: rungs.get('panel.pressure.cutOut')?.value,
     design_Pa: values.tank.designPressure,
     valves: plant.valves.map((v) => ({
       tag: v.tag,

@@ -137,6 +137,8 @@ export interface Sketch {
   readonly switches: readonly SwitchSketch[];
   readonly motors: readonly { readonly tag: string; readonly kind: 'pump' | 'compressor' }[];
   readonly safetyValve: { readonly tag: string; readonly set_Pa: number } | undefined;
+  /** At which the compressors stop: the reset of the cut-in. */
+  readonly cutOut_Pa: number | undefined;
   readonly design_Pa: number | undefined;
   readonly valves: readonly ValveSketch[];
 }

@@ -98,7 +98,7 @@ export function tuneReport(answer: TuneAnswer, report: StudyReport): string {
     section(
       'holds',
       'What this holds for',
-      html`<p>Holds ${tuneHolds(answer)}</p>${narrow === undefined ? '' : html`<p>${capital(narrow)}</p>`}`,
+      html`<p>Holds ${tuneHolds(answer, plant)}</p>${narrow === undefined ? '' : html`<p>${capital(narrow)}</p>`}`,
     ),
   );
 

@@ -57,7 +57,7 @@ export function worstReport(answer: WorstAnswer, report: StudyReport): string {
     table,
     section('moments', 'Margin over the time of the failure', picture(), html`<p>${bandWords(answer, plant)}</p>`),
     section('service', 'Service', html`<p>${serviceWords(service, plant, units)}</p>`),
-    section('holds', 'What this holds for', html`<p>Holds ${worstHolds(answer)}</p>`),
+    section('holds', 'What this holds for', html`<p>Holds ${worstHolds(answer, plant)}</p>`),
   );
 
   function picture() {
