@@ -146,7 +146,13 @@ export function tuneSaid(answer: TuneAnswer, w: TuneWords): string {
   const { recommended, setpoints } = answer;
   const moves = setpoints.filter(changed);
   const broken = recommended.limits.filter((l) => l.short > 0).map(w.limit);
-  const margin = recommended.least.spare < 0 ? [`${w.least(recommended.least)}, which is not what is wanted`] : [];
+  // Pressure bought by switches hastens a stroke hardly; its lines do.
+  const short =
+    recommended.least.corner?.answer.worst?.of === 'time'
+      ? '; it is time that is short: look at its lines and speed control'
+      : '';
+  const margin =
+    recommended.least.spare < 0 ? [`${w.least(recommended.least)}, which is not what is wanted${short}`] : [];
   return answer.feasible
     ? moves.length === 0
       ? 'the switches are best left as they are set.'

@@ -4,6 +4,7 @@ import { describe, expect, test } from 'vitest';
 import { formatFaults, loadScenario } from '../../scenarios/index.ts';
 import { changeNumbers } from '../../scenarios/setpoints.ts';
 import { findTuning, findWorst, switchCorners, type TuneAnswer } from '../../studies/index.ts';
+import { tuneSaid } from '../../studies/tuneWords.ts';
 
 const textOf = (name: string) => readFileSync(new URL(`../../scenarios/${name}.yaml`, import.meta.url), 'utf8');
 function load(name: string, ...overrides: string[]) {
@@ -269,4 +270,14 @@ describe('numbers changed in the text', () => {
       text: text.replace('*high', '150 psig'),
     });
   });
+});
+
+test.each([
+  ['time', /9\.9 % time, which is not what is wanted; it is time that is short: look at its lines/],
+  ['force', /9\.9 % force, which is not what is wanted\.$/],
+])('where no setting will do, and %s is what is short, it says so', (of, words) => {
+  const corner = { answer: { worst: { of } } };
+  const answer = { feasible: false, setpoints: [], recommended: { limits: [], least: { spare: -0.001, corner } } };
+  const say = { least: () => `V-2 closes: 9.9 % ${of}` };
+  expect(tuneSaid(answer as never, say as never)).toMatch(words);
 });

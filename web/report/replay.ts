@@ -100,7 +100,7 @@ ${notes.length === 0 ? '' : html`<tr class="note"><td colspan="5">${notes.map((n
     'valves',
     'Valves against requirement',
     html`<table class="strokes">
-<caption>Bars: time taken, the thick line is the longest allowed, the dotted one the shortest; least margin on a scale to 60 %, the thick line is what is wanted. A bar that does not meet its line is hatched.</caption>
+<caption>Bars: time taken, the thick line is the longest allowed, the dotted one the shortest; least margin on a scale to 60 %, the thick line is what is wanted. The bars of a stroke that does not meet its requirement are hatched.</caption>
 <thead><tr><th scope="col">Valve and stroke</th><th scope="col">Outcome</th><th scope="col">Time</th><th scope="col">Least margin</th><th scope="col">Verdict</th></tr></thead>
 <tbody>
 ${strokes.map(row)}</tbody>
