@@ -278,6 +278,6 @@ test.each([
 ])('where no setting will do, and %s is what is short, it says so', (of, words) => {
   const corner = { answer: { worst: { of } } };
   const answer = { feasible: false, setpoints: [], recommended: { limits: [], least: { spare: -0.001, corner } } };
-  const say = { least: () => `V-2 closes: 9.9 % ${of}` };
+  const say = { least: () => `V-2 closes: 9.9 % ${of}`, limit: () => '' };
   expect(tuneSaid(answer as never, say as never)).toMatch(words);
 });
