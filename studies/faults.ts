@@ -411,7 +411,7 @@ const familyOf = ({ fault }: FaultValues): string => fault.split(' ')[0];
 const GRAVITY: Readonly<Record<Consequence, number>> = { defeats: 0, worse: 1, none: 2 };
 
 /** By consequence, hidden before revealed, then by margin; ties stay in the order of the plant. */
-function gravestFirst(answers: readonly FaultAnswer[]): FaultAnswer[] {
+export function gravestFirst(answers: readonly FaultAnswer[]): FaultAnswer[] {
   const hidden = (a: FaultAnswer) => (a.hidden ? 0 : 1);
   return [...answers].sort(
     (a, b) =>
@@ -421,7 +421,7 @@ function gravestFirst(answers: readonly FaultAnswer[]): FaultAnswer[] {
   );
 }
 
-function matches(f: FaultValues, only: string | undefined): boolean {
+export function matches(f: FaultValues, only: string | undefined): boolean {
   return only === undefined || `${f.item ?? 'unit'} ${modeText(f)}`.toLowerCase().includes(only.toLowerCase());
 }
 
