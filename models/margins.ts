@@ -2,12 +2,9 @@ import type { Flows } from './flows.ts';
 import { Mode, NO_MARGIN, noteMargin } from './motion.ts';
 import type { Parts } from './parts.ts';
 
-/** Located at an end, a position may be past it by a rounding. */
-const clamped = (x: number): number => (x < 0 ? 0 : x > 1 ? 1 : x);
-
 /**
- * The least force margin over each stroke, from the ends and the middle of every piece of a step. Between these thrust and
- * position are parabolas, and so is the margin, but against a torque through a drive: that bends too much within a long step.
+ * The least force margin over each stroke. Over a piece of a step, thrust and position are parabolas through its start, middle
+ * and end; the load is taken where the piston then is, so that one that bends with its drive is met where it is most.
  */
 export interface Margins {
   /** Load, N, that a moving or resting piston needs overcome now, friction included. */
@@ -18,26 +15,30 @@ export interface Margins {
   settled(y: Float64Array, time: number): void;
 }
 
+/** Where in a piece its margin is looked at beside both ends. Close to these, what lies between differs by next to nothing. */
+const PLACES = [0, 1 / 64, 1 / 4, 1 / 2, 3 / 4, 63 / 64, 1];
+/** Thirds that are cut off from where the least lies: its place is then known to a thousandth, itself to a millionth of that. */
+const CUTS = 16;
+
 export function createMargins(parts: Parts, flows: Flows): Margins {
   const { plant, out, outputs, motion } = parts;
   const { valves } = plant;
-  const { loadNow, loadAt } = flows;
+  const { loadAt } = flows;
   const nV = valves.length;
   const { x } = parts.slots;
 
-  /** Parts of a piece at which the margin against a torque is looked at before the least is narrowed down. */
-  const PARTS = 16;
-  const middle = new Float64Array(nV);
   const middleThrust = new Float64Array(nV);
-  const middle_Pa = new Float64Array(nV);
   const middleX = new Float64Array(nV);
   let middleTime = -1;
+  /** Position and thrust over a piece: value at its start, slope, bend. */
+  const curve = new Float64Array(6);
 
-  function needed(y: Float64Array, i: number): number {
+  function neededAt(y: Float64Array, i: number, position: number): number {
     const v = valves[i];
-    const load = loadNow(y, i, y[motion.direction + i] > 0 ? 1 : 0);
-    return load + (y[motion.mode + i] === Mode.moving ? v.running_N : v.breakaway_N);
+    const friction = y[motion.mode + i] === Mode.moving ? v.running_N : v.breakaway_N;
+    return loadAt(y, i, y[motion.direction + i] > 0 ? 1 : 0, position) + friction;
   }
+  const needed = (y: Float64Array, i: number): number => neededAt(y, i, y[x + i]);
 
   function recording(y: Float64Array): boolean {
     for (let i = 0; i < nV; i++) if (y[motion.active + i] !== 0) return true;
@@ -47,13 +48,7 @@ export function createMargins(parts: Parts, flows: Flows): Margins {
   function inside(y: Float64Array, time: number): void {
     middleTime = time;
     for (let i = 0; i < nV; i++) {
-      if (y[motion.active + i] === 0) continue;
-      const need = needed(y, i);
-      const area = valves[i].branch[y[motion.direction + i] > 0 ? 1 : 0].area_m2;
-      const spare = outputs[out.thrust + i] - need;
-      middle[i] = need > 0 ? spare / need : NO_MARGIN;
       middleThrust[i] = outputs[out.thrust + i];
-      middle_Pa[i] = spare / area;
       middleX[i] = y[x + i];
     }
   }
@@ -63,62 +58,55 @@ export function createMargins(parts: Parts, flows: Flows): Margins {
       if (y[motion.active + i] === 0) continue;
       const mode = y[motion.mode + i];
       if (mode !== Mode.moving && mode !== Mode.stuck) continue;
-      const need = needed(y, i);
-      const area = valves[i].branch[y[motion.direction + i] > 0 ? 1 : 0].area_m2;
-      const spare = outputs[out.thrust + i] - need;
-      const margin = need > 0 ? spare / need : NO_MARGIN;
-      const before = y[motion.before + i];
-      if (middleTime >= 0 && before < NO_MARGIN && mode === Mode.moving && bends(y, i)) {
-        noteLeast(y, i, time, area);
-      } else if (middleTime >= 0 && before < NO_MARGIN && margin < NO_MARGIN) {
-        // A least value inside the piece: the vertex of the parabola through start, middle and end.
-        const low = middle[i];
-        const bend = before + margin - 2 * low;
-        const vertex = low < before && low < margin && bend > 0 ? low - (margin - before) ** 2 / (8 * bend) : low;
-        noteMargin(y, motion, i, vertex, middle_Pa[i], middleTime, middleX[i]);
-      }
-      noteMargin(y, motion, i, margin, spare / area, time, y[x + i]);
-      y[motion.before + i] = margin;
+      if (middleTime >= 0 && y[motion.thrustBefore_N + i] < NO_MARGIN) noteInside(y, i, time);
+      note(y, i, outputs[out.thrust + i], y[x + i], time);
       y[motion.thrustBefore_N + i] = outputs[out.thrust + i];
-      y[motion.positionBefore + i] = clamped(y[x + i]);
+      // Located at an end, a position may be past it by a rounding.
+      y[motion.positionBefore + i] = Math.min(1, Math.max(0, y[x + i]));
     }
     middleTime = -1;
   }
 
-  const bends = (y: Float64Array, i: number): boolean =>
-    valves[i].load[y[motion.direction + i] > 0 ? 1 : 0].torque !== undefined;
+  function note(y: Float64Array, i: number, thrust: number, position: number, time: number): void {
+    const need = neededAt(y, i, position);
+    const area = valves[i].branch[y[motion.direction + i] > 0 ? 1 : 0].area_m2;
+    noteMargin(y, motion, i, need > 0 ? (thrust - need) / need : NO_MARGIN, (thrust - need) / area, time, position);
+  }
 
-  /** The parabola through start, middle and end of a piece, at a part of it. */
-  const between = (start: number, half: number, end: number, part: number): number =>
-    start + part * (4 * half - 3 * start - end + part * (2 * (start + end) - 4 * half));
+  function setCurve(at: number, start: number, half: number, end: number): void {
+    curve[at] = start;
+    curve[at + 1] = 4 * half - 3 * start - end;
+    curve[at + 2] = 2 * (start + end) - 4 * half;
+  }
+  const curveAt = (at: number, part: number): number => curve[at] + part * (curve[at + 1] + part * curve[at + 2]);
 
-  /** The least margin within a piece against a torque, by thrust and position at its start, middle and end. */
-  function noteLeast(y: Float64Array, i: number, time: number, area: number): void {
-    const v = valves[i];
-    const side = y[motion.direction + i] > 0 ? 1 : 0;
-    const xEnd = y[x + i];
-    const thrustEnd = outputs[out.thrust + i];
-    const positionAt = (part: number) => between(y[motion.positionBefore + i], middleX[i], xEnd, part);
-    const thrustAt = (part: number) => between(y[motion.thrustBefore_N + i], middleThrust[i], thrustEnd, part);
-    const needAt = (part: number) => loadAt(y, i, side, positionAt(part)) + v.running_N;
-    const marginAt = (part: number) => {
-      const need = needAt(part);
-      return need > 0 ? (thrustAt(part) - need) / need : NO_MARGIN;
-    };
-    let least = 0;
-    for (let k = 1; k < PARTS; k++) if (marginAt(k / PARTS) < marginAt(least / PARTS)) least = k;
-    if (least === 0) return;
-    let low = (least - 1) / PARTS;
-    let high = (least + 1) / PARTS;
-    for (let k = 0; k < 24; k++) {
+  function marginAt(y: Float64Array, i: number, part: number): number {
+    const need = neededAt(y, i, curveAt(0, part));
+    return need > 0 ? (curveAt(3, part) - need) / need : NO_MARGIN;
+  }
+
+  /** The least margin of a piece where that is not at one of its ends. */
+  function noteInside(y: Float64Array, i: number, time: number): void {
+    setCurve(0, y[motion.positionBefore + i], middleX[i], y[x + i]);
+    setCurve(3, y[motion.thrustBefore_N + i], middleThrust[i], outputs[out.thrust + i]);
+    let place = 0;
+    let least = marginAt(y, i, 0);
+    for (let k = 1; k < PLACES.length; k++) {
+      const margin = marginAt(y, i, PLACES[k]);
+      if (margin >= least) continue;
+      place = k;
+      least = margin;
+    }
+    if (place === 0 || place === PLACES.length - 1) return;
+    let low = PLACES[place - 1];
+    let high = PLACES[place + 1];
+    for (let k = 0; k < CUTS; k++) {
       const third = (high - low) / 3;
-      if (marginAt(low + third) < marginAt(high - third)) high -= third;
+      if (marginAt(y, i, low + third) < marginAt(y, i, high - third)) high -= third;
       else low += third;
     }
     const part = (low + high) / 2;
-    const start = 2 * middleTime - time;
-    const spare_Pa = (thrustAt(part) - needAt(part)) / area;
-    noteMargin(y, motion, i, marginAt(part), spare_Pa, start + part * (time - start), positionAt(part));
+    note(y, i, curveAt(3, part), curveAt(0, part), time + 2 * (part - 1) * (time - middleTime));
   }
 
   return { needed, recording, inside, settled };

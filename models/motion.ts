@@ -62,8 +62,7 @@ export interface MotionSlots {
   readonly least_s: number;
   readonly leastPosition: number;
   readonly cavitated: number;
-  /** Margin, thrust and position where the current piece of a step began. */
-  readonly before: number;
+  /** Thrust and position where the current piece of a step began; no thrust where it has not. */
   readonly thrustBefore_N: number;
   readonly positionBefore: number;
 }
@@ -94,7 +93,6 @@ export function motionSlots(layout: LayoutBuilder, valves: readonly ValvePlant[]
     least_s: per('leastAt', 's', -1, Infinity),
     leastPosition: per('leastPosition', '1', 0, 1),
     cavitated: per('cavitated', 'bit', 0, 1),
-    before: per('marginBefore', '1', -Infinity, Infinity),
     thrustBefore_N: per('thrustBefore', 'N', -Infinity, Infinity),
     positionBefore: per('positionBefore', '1', 0, 1),
   };
@@ -186,7 +184,7 @@ export function command(
   y[slots.least_s + i] = -1;
   y[slots.leastPosition + i] = y[xSlot + i];
   y[slots.cavitated + i] = 0;
-  y[slots.before + i] = NO_MARGIN;
+  y[slots.thrustBefore_N + i] = NO_MARGIN;
   emit(EventCode.valveCommanded, i, direction, tripStroke);
   const x = y[xSlot + i];
   if (direction > 0 ? x >= target : x <= target) {

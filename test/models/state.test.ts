@@ -29,7 +29,7 @@ const BY_NAME: readonly (readonly [name: RegExp, min: number, max: number])[] = 
   [/\.(piece|tripStroke)$/, 0, 1e6],
   [/^V-\d\.(position|target|from|leastPosition|positionBefore)$/, 0, 1],
   [/\.(commanded|firstMotion|leastAt)$/, -1, Infinity],
-  [/\.(leastMargin|leastMargin_Pa|marginBefore|thrustBefore)$/, -Infinity, Infinity],
+  [/\.(leastMargin|leastMargin_Pa|thrustBefore)$/, -Infinity, Infinity],
   [/\.relayHeat(At)?$/, 0, Infinity],
   [/\.riseTo$/, -Infinity, Infinity],
   [/\.(capacity|linesOpen)$/, 0, 1],
