@@ -156,7 +156,13 @@ describe('dossier', () => {
     narrow(stdout);
     expect(stdout).toMatch(/^MET: at the worst moment\./);
     expect(flat(stdout)).toMatch(/Digest: [0-9a-f]{64}/);
+    expect(flat(stdout)).not.toContain('Only those with');
   }, 60_000);
+
+  test('of a part of the faults says so', async () => {
+    const args = ['dossier', 'good.yaml', '--out', 'part', '--only', 'pilot', ...QUICK];
+    expect(flat((await inHere(args)).stdout)).toContain('Only those with "pilot" in them were put in');
+  });
 
   /** Hashes of a changed copy looked at in this process: exit code and what is said. */
   async function looked(change: (folder: string) => void): Promise<{ code: number; text: string }> {

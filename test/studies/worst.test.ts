@@ -4,6 +4,8 @@ import { describe, expect, test } from 'vitest';
 import { EventCode } from '../../models/events.ts';
 import { formatFaults, loadScenario, replay } from '../../scenarios/index.ts';
 import { createOutages, findWorst, inService, worstOverrides } from '../../studies/index.ts';
+import { exactWords } from '../../studies/worstWords.ts';
+import { BASE } from '../support/baseUnit.ts';
 import { loneText } from '../support/loneValve.ts';
 
 const PSI = 6894.757;
@@ -172,4 +174,19 @@ test('in the replay of the worst moment nobody else turns the mains', () => {
   const turned = result.events.filter((e) => e.code === EventCode.mainsLost || e.code === EventCode.mainsBack);
   expect(turned.map((e) => e.code)).toEqual([EventCode.mainsLost]);
   expect(again.values.actions).toHaveLength(scenario.values.actions.length - 2);
+});
+
+test('switches that bound service are named where the file holds them for exact, alarms are not', () => {
+  const words = (...overrides: string[]) => {
+    const { scenario } = loadScenario(BASE, { file: 'base', overrides });
+    return exactWords(scenario!.plant);
+  };
+  expect(words()).toBe(
+    ' No accuracy is stated for LS-2, LS-1, LS-3, LS-4, PS-2, PS-1: taken to trip exactly where set.',
+  );
+  const stated = ['level.standbyStart', 'level.dutyStart', 'level.normal', 'level.stop'].map(
+    (of) => `panel.${of}.accuracy=5 mm`,
+  );
+  expect(words(...stated, 'panel.pressure.cutIn.accuracy=0.05 bar')).toContain('for PS-2: taken');
+  expect(words(...stated, ...['standbyCutIn', 'cutIn'].map((of) => `panel.pressure.${of}.accuracy=0.05 bar`))).toBe('');
 });

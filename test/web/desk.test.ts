@@ -368,6 +368,7 @@ describe.skipIf(typeof opened === 'string')('the page', () => {
     await page.locator('input[name="selector-P-311"][value="off"]').check();
     await shows('hands', 'do: set to off, item: P-311');
     await shows('drawing', 'in off');
+    await shows('drawing', 'cut-out');
     for (const what of ['set to off', 'load above']) await page.getByRole('button', { name: what }).click();
     await shows('verdict', 'all 5 trip strokes');
   });
