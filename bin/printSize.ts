@@ -25,11 +25,9 @@ export function printSize(answer: SizeAnswer, scenario: Scenario, options: SizeP
       .map((lines) => lines.join('\n'))
       .join('\n\n')}\n`;
   if (words === undefined) return join([[...paragraph('', NOTHING_TO_SIZE, WIDTH), ...title], cautions]);
-  const { word, said, before, ways, rows, after, holds } = words;
+  const { word, said, before, ways, rows, found, machines, holds } = words;
   const [first = '', ...rest] = paragraph(`${word}: `, said, WIDTH);
   const columns = [{ head: '' }, ...ways.map(([name]) => ({ head: capital(name), right: true as const }))];
-  const [read, ...others] = after.map((labelledText) => beside(...labelledText));
-  const machines = others.splice(-2).flat();
   return join([
     [answer.met ? first : paint('bad', word) + first.slice(word.length), ...rest, ...title],
     ...before.map((labelledText) => beside(...labelledText)),
@@ -38,9 +36,8 @@ export function printSize(answer: SizeAnswer, scenario: Scenario, options: SizeP
       rows.map((cells) => ({ cells })),
       WIDTH,
     ),
-    read ?? [],
-    ...others,
-    machines,
+    ...found.map((labelledText) => beside(...labelledText)),
+    machines.flatMap((labelledText) => beside(...labelledText)),
     beside('Holds', holds),
     cautions,
   ]);

@@ -22,7 +22,9 @@ export interface SizeWords {
   readonly ways: readonly (readonly [name: string, wanted: Wanted])[];
   /** What is asked for, by each way. */
   readonly rows: readonly (readonly [name: string, ...cells: string[]])[];
-  readonly after: readonly (readonly [name: string, text: string])[];
+  /** How to read that, and the next larger size. */
+  readonly found: readonly (readonly [name: string, text: string])[];
+  readonly machines: readonly (readonly [name: string, text: string])[];
   readonly holds: string;
 }
 
@@ -78,7 +80,8 @@ export function sizeWords(answer: SizeAnswer, { plant }: Scenario, options: Size
       ['  oil, at the start', ...cells(tankOf, oil, '-')],
       ['Cut-in of this tank', ...cells((w) => w.pressure_Pa, pressure, 'none')],
     ],
-    after: [['Read', readText(answer)], ...nextSize(), ...machineSizes()],
+    found: [['Read', readText(answer)], ...nextSize()],
+    machines: machineSizes(),
     holds: HOLDS,
   };
 

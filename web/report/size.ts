@@ -15,7 +15,7 @@ export function sizeReport(answer: SizeAnswer, report: SizeReport): string {
   const words = sizeWords(answer, scenario, report);
   const kind = 'tank, pumps and compressors';
   if (words === undefined) return studyPage(report, kind, { good: true, word: 'NO SIZE', text: NOTHING_TO_SIZE });
-  const { word, said, before, ways, rows, after, holds } = words;
+  const { word, said, before, ways, rows, found, machines, holds } = words;
   const facts = (list: typeof before) =>
     html`<dl class="facts">${list.map(([name, text]) => html`<dt>${name}</dt><dd>${capital(text)}</dd>`)}</dl>`;
   const [[, ...volumes]] = rows as [(typeof rows)[number]];
@@ -57,9 +57,9 @@ export function sizeReport(answer: SizeAnswer, report: SizeReport): string {
         [{ head: '' }, ...ways.map(([name]) => ({ head: capital(name), right: true }))],
         rows.map(([name, ...cells]) => [capital(name.trim()), ...cells]),
       ),
-      facts(after.slice(0, -2)),
+      facts(found),
     ),
-    section('machines', 'Pumps and compressors', facts(after.slice(-2))),
+    section('machines', 'Pumps and compressors', facts(machines)),
     section('holds', 'What this holds for', html`<p>Holds ${holds}</p>`),
   );
 }
