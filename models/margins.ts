@@ -27,6 +27,9 @@ export function createMargins(parts: Parts, flows: Flows): Margins {
   const nV = valves.length;
   const { x } = parts.slots;
 
+  // The engine has every piece settled at its start, so none of this has to be kept from one to the next.
+  const startThrust = new Float64Array(nV);
+  const startX = new Float64Array(nV);
   const middleThrust = new Float64Array(nV);
   const middleX = new Float64Array(nV);
   let middleTime = -1;
@@ -58,11 +61,10 @@ export function createMargins(parts: Parts, flows: Flows): Margins {
       if (y[motion.active + i] === 0) continue;
       const mode = y[motion.mode + i];
       if (mode !== Mode.moving && mode !== Mode.stuck) continue;
-      if (middleTime >= 0 && y[motion.thrustBefore_N + i] < NO_MARGIN) noteInside(y, i, time);
+      if (middleTime >= 0) noteInside(y, i, time);
       note(y, i, outputs[out.thrust + i], y[x + i], time);
-      y[motion.thrustBefore_N + i] = outputs[out.thrust + i];
-      // Located at an end, a position may be past it by a rounding.
-      y[motion.positionBefore + i] = Math.min(1, Math.max(0, y[x + i]));
+      startThrust[i] = outputs[out.thrust + i];
+      startX[i] = y[x + i];
     }
     middleTime = -1;
   }
@@ -87,8 +89,8 @@ export function createMargins(parts: Parts, flows: Flows): Margins {
 
   /** The least margin of a piece where that is not at one of its ends. */
   function noteInside(y: Float64Array, i: number, time: number): void {
-    setCurve(0, y[motion.positionBefore + i], middleX[i], y[x + i]);
-    setCurve(3, y[motion.thrustBefore_N + i], middleThrust[i], outputs[out.thrust + i]);
+    setCurve(0, startX[i], middleX[i], y[x + i]);
+    setCurve(3, startThrust[i], middleThrust[i], outputs[out.thrust + i]);
     let place = 0;
     let least = marginAt(y, i, 0);
     for (let k = 1; k < PLACES.length; k++) {

@@ -62,9 +62,6 @@ export interface MotionSlots {
   readonly least_s: number;
   readonly leastPosition: number;
   readonly cavitated: number;
-  /** Thrust and position where the current piece of a step began; no thrust where it has not. */
-  readonly thrustBefore_N: number;
-  readonly positionBefore: number;
 }
 
 export const NO_MARGIN = 1e300;
@@ -93,8 +90,6 @@ export function motionSlots(layout: LayoutBuilder, valves: readonly ValvePlant[]
     least_s: per('leastAt', 's', -1, Infinity),
     leastPosition: per('leastPosition', '1', 0, 1),
     cavitated: per('cavitated', 'bit', 0, 1),
-    thrustBefore_N: per('thrustBefore', 'N', -Infinity, Infinity),
-    positionBefore: per('positionBefore', '1', 0, 1),
   };
 }
 
@@ -184,7 +179,6 @@ export function command(
   y[slots.least_s + i] = -1;
   y[slots.leastPosition + i] = y[xSlot + i];
   y[slots.cavitated + i] = 0;
-  y[slots.thrustBefore_N + i] = NO_MARGIN;
   emit(EventCode.valveCommanded, i, direction, tripStroke);
   const x = y[xSlot + i];
   if (direction > 0 ? x >= target : x <= target) {

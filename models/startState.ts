@@ -58,7 +58,6 @@ export function startState(parts: Parts): Float64Array {
     y[motion.firstMotion_s + i] = -1;
     y[motion.least + i] = NO_MARGIN;
     y[motion.least_Pa + i] = NO_MARGIN;
-    y[motion.thrustBefore_N + i] = NO_MARGIN;
     y[motion.least_s + i] = -1;
     y[trip.slots.since + i] = -1;
     y[trip.slots.pauseSince + i] = -1;

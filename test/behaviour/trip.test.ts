@@ -293,6 +293,18 @@ test.each([
   },
 );
 
+test('what a piston has to overcome to set off counts, where that is most', () => {
+  // 4 kN of load and 8 kN of friction at rest, 0.1 kN on the way; the thrust is that of 8.5 bar on the rod side.
+  const it = valve({ load: { opening: '4 kN', closing: '4 kN' }, friction: { running: '0.1 kN', breakaway: '8 kN' } });
+  const w = watch(
+    { pumps: [], compressors: [], valves: [it], actions: [{ at: '1 s', do: 'close valve', item: 'V-1' }] },
+    20,
+  );
+  const thrust = 8.5e5 * (Math.PI / 4) * (0.15 ** 2 - 0.04 ** 2);
+  expect(w.slot('V-1.leastMargin')).toBeCloseTo(thrust / 12_000 - 1, 3);
+  expect(w.slot('V-1.leastAt')).toBe(1);
+});
+
 describe('hold', () => {
   const hold = { require: { longest: '30 s', hold: '40 s' } };
 
