@@ -17,6 +17,7 @@ import { type Figure, figureKey, figuresOf, type Kind, medianOf, type ReadingKin
 import { type DecisiveTest, decisiveTest } from './decisiveTest.ts';
 import { fitLeastSquares } from './leastSquares.ts';
 import { inService } from './outage.ts';
+import { sobolDirections, sobolPoint } from './sampling.ts';
 import { chiSquareExceeded, normalQuantile, studentQuantile } from './statistics.ts';
 
 /** How far readings may be off, either way: SI. */
@@ -490,6 +491,8 @@ function createStudy(prepared: Prepared) {
   const cache = new Map<string, readonly number[]>();
   const rest = nuisances.map(() => 0);
   const moved = nuisances.flatMap((n, k) => (n.contact === undefined ? [] : [k]));
+  /** Of the size, pressure and level at the start, and each switch. */
+  const directions = Array.from({ length: 3 + moved.length }, (_, d) => sobolDirections(d));
   let tries = 0;
 
   /** Figures as predicted, without gauges' errors. NaN: not come to. */
@@ -510,9 +513,9 @@ function createStudy(prepared: Prepared) {
   function spread(cause: Cause | undefined, from: number, to: number, from_n: number): Run[] {
     const read = seen.start === undefined ? 0 : 1;
     return Array.from({ length: SPREAD }, (_, k) => {
-      const at = (dimension: number) => 2 * halton(from_n + k + 1, PRIMES[dimension]) - 1;
-      const share = halton(from_n + k + 1, PRIMES[0]);
-      const size = cause === undefined ? 0 : sizeAt(cause, from, to, share);
+      const share = (dimension: number) => sobolPoint(directions[dimension], from_n + k + 1) / 2 ** 32;
+      const at = (dimension: number) => 2 * share(dimension) - 1;
+      const size = cause === undefined ? 0 : sizeAt(cause, from, to, share(0));
       const off = rest.map((_, n) => (moved.includes(n) ? SQRT3 * at(3 + moved.indexOf(n)) : 0));
       return { size, off, figures: run(cause, size, { off, pressure: read * at(1), level: read * at(2) }) };
     });
@@ -801,18 +804,6 @@ function eased(residual: number, odd: Prediction['odd'][number]): number {
   const beyond = Math.max(0, Math.abs(residual) - odd.within);
   return Math.sign(residual) * Math.hypot(Math.sqrt(Math.max(0, square)), beyond);
 }
-
-/** The n-th of evenly spread numbers between 0 and 1 (J. H. Halton, Numerische Mathematik 2 (1960) 84, from memory). */
-function halton(n: number, base: number): number {
-  let [value, share] = [0, 1];
-  for (let k = n; k > 0; k = Math.floor(k / base)) {
-    share /= base;
-    value += share * (k % base);
-  }
-  return value;
-}
-
-const PRIMES: readonly number[] = [2, 3, 5, 7, 11, 13, 17, 19];
 
 /** Residuals are in standard deviations, so that a gain of a hundredth is nothing; they are rough to some thousandths. */
 const FITTING = {
