@@ -1,4 +1,4 @@
-/** `campaign` from end to end: workers, parts, interruptions and refusals, in processes of their own. */
+/** `campaign` from end to end: workers, parts, interruptions and refusals. */
 import { existsSync, readdirSync, readFileSync, statSync, truncateSync } from 'node:fs';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { type Ended, PASSING, Workplace } from './support.ts';
@@ -82,7 +82,7 @@ describe('the answer', () => {
   test('the worst case is replayed by the line that is printed', async () => {
     const command = /tripstroke (replay unsure\.yaml(?:\\\n|.)*)\n/.exec(whole.stdout)![1]!.replaceAll('\\\n', ' ');
     const args = [...command.matchAll(/"([^"]*)"|(\S+)/g)].map((m) => (m[1] ?? m[2])!);
-    const { code, stdout } = await place.run([...args, '--no-files', '--json']);
+    const { code, stdout } = await place.here([...args, '--no-files', '--json']);
     expect(code).toBe(1);
     const outcome = (JSON.parse(stdout) as { verdict: { strokes: { outcome: string }[] } }).verdict.strokes[0]!.outcome;
     const { worst } = JSON.parse(expected['result.json']!) as { worst: { outcome: string }[] };
@@ -138,10 +138,10 @@ describe('the same bytes', () => {
       });
       folders.unshift(`parts/unsure.campaign.part-${part}-of-3`);
     }
-    const short = await place.run(['campaign', 'merge', ...folders.slice(1), '--out', 'merged']);
+    const short = await place.here(['campaign', 'merge', ...folders.slice(1), '--out', 'merged']);
     expect(short.code).toBe(2);
     expect(short.stderr).toMatch(/of 240 runs are missing: give the folders of all 3 parts/);
-    const { code, stderr } = await place.run(['campaign', 'merge', ...folders, '--csv', '--out', 'merged']);
+    const { code, stderr } = await place.here(['campaign', 'merge', ...folders, '--csv', '--out', 'merged']);
     expect({ code, stderr }).toEqual({ code: 1, stderr: '' });
     expect(plain(results('merged/unsure.campaign'))).toEqual(expected);
   }, 120_000);
@@ -164,10 +164,10 @@ describe('the same bytes', () => {
     truncateSync(journal, statSync(journal).size - 100);
     const kept = statSync(journal).size;
 
-    const without = await place.run([...RUN, '--out', 'killed']);
+    const without = await place.here([...RUN, '--out', 'killed']);
     expect(without.code).toBe(2);
     expect(without.stderr).toMatch(/holds this campaign, \d+ of 240 runs done; --resume goes on from there/);
-    const other = await place.run([...RUN, '--out', 'killed', '--seed', '8']);
+    const other = await place.here([...RUN, '--out', 'killed', '--seed', '8']);
     expect(other.code).toBe(2);
     expect(other.stderr).toMatch(/holds another campaign \(seed 1\); --force/);
     expect(statSync(journal).size).toBe(kept);
@@ -215,7 +215,7 @@ describe('refused, with what to write instead', () => {
     [['merge', 'nowhere'], /nowhere: no journal of a campaign can be read there/],
     [[], /missing required argument 'file'/],
   ])('%j', async (args, message) => {
-    const { code, stdout, stderr } = await place.run(['campaign', ...args]);
+    const { code, stdout, stderr } = await place.here(['campaign', ...args]);
     expect({ code, stdout }).toEqual({ code: 2, stdout: '' });
     expect(stderr).toMatch(message);
   });

@@ -14,20 +14,20 @@ afterAll(() => place.remove());
 
 describe('help and version', () => {
   test.each([[[]], [['--help']], [['-h']], [['help']]])('%j prints help with examples', async (args) => {
-    const { code, stdout, stderr } = await place.run(args);
+    const { code, stdout, stderr } = await place.here(args);
     expect({ code, stderr }).toEqual({ code: 0, stderr: '' });
     expect(stdout).toContain('tripstroke replay skid.yaml');
     expect(stdout).toMatch(/Exit code: 0 .* 70 .* 130/s);
   });
   test.each(['replay', 'check', 'schema', 'selfcheck'])('help on %s', async (command) => {
-    const { code, stdout } = await place.run([command, '--help']);
+    const { code, stdout } = await place.here([command, '--help']);
     expect(code).toBe(0);
     expect(stdout).toContain(`Usage: tripstroke ${command}`);
     expect(stdout.split('\n').filter((line) => line.length > 80)).toEqual([]);
   });
   test('--version prints the version of the package', async () => {
     const { version } = JSON.parse(readFileSync(new URL('../../package.json', import.meta.url), 'utf-8'));
-    const { code, stdout } = await place.run(['--version']);
+    const { code, stdout } = await place.here(['--version']);
     expect({ code, stdout }).toEqual({ code: 0, stdout: `${version}\n` });
   });
 });
@@ -46,7 +46,7 @@ describe('a command line that is not understood: exit 2, what to write instead, 
     [['replay', 'good.yaml', '--set', 'start.presure=100 psig'], /--set:1:7: error: .*did you mean "pressure"/],
     [['schema', 'extra'], /too many arguments/],
   ])('%j', async (args, message) => {
-    const { code, stdout, stderr } = await place.run(args);
+    const { code, stdout, stderr } = await place.here(args);
     expect({ code, stdout }).toEqual({ code: 2, stdout: '' });
     expect(stderr).toMatch(message);
     expect(stderr).not.toMatch(/\n {4}at /);
@@ -100,7 +100,7 @@ describe('input that cannot be read: exit 2 and one line', () => {
       /huge\.yaml: is larger than 16 MB/,
     ],
   ])('%s', async (_name, file, message) => {
-    const { code, stdout, stderr } = await place.run(['replay', file()]);
+    const { code, stdout, stderr } = await place.here(['replay', file()]);
     expect({ code, stdout }).toEqual({ code: 2, stdout: '' });
     expect(stderr).toMatch(message);
     expect(stderr.trimEnd().split('\n')).toHaveLength(1);
@@ -119,13 +119,13 @@ describe('input that cannot be read: exit 2 and one line', () => {
 
 describe('check', () => {
   test('a sound file: 0, whatever a run would show', async () => {
-    const { code, stdout } = await place.run(['check', 'weak.yaml']);
+    const { code, stdout } = await place.here(['check', 'weak.yaml']);
     expect(code).toBe(0);
     expect(stdout).toMatch(/^weak\.yaml: no faults, /);
   });
   test('a bad setting is a finding with its lines and advice: 0', async () => {
     place.write('low.yaml', `${PASSING}panel: { pressure: { lowLow: 90 psig, low: 85 psig } }\n`);
-    const { code, stdout } = await place.run(['check', 'low.yaml']);
+    const { code, stdout } = await place.here(['check', 'low.yaml']);
     expect(code).toBe(0);
     expect(stdout).toMatch(
       /^low\.yaml: no faults, 1 finding\nWarning: pressure order \(low\.yaml:20\)\n {9}Low pressure \(85\.0 psig\)/,
@@ -135,7 +135,7 @@ describe('check', () => {
     expect(stdout).toMatch(/^Figure: {2}usable oil: between the start \(118\.0 psig\)/m);
   });
   test('faults: 2, and the other files are checked', async () => {
-    const { code, stdout, stderr } = await place.run(['check', 'broken.yaml', 'good.yaml']);
+    const { code, stdout, stderr } = await place.here(['check', 'broken.yaml', 'good.yaml']);
     expect(code).toBe(2);
     expect(stdout).toMatch(/^good\.yaml: no faults, /);
     expect(stderr).toMatch(/^broken\.yaml:16:13: error: valves\.0\.onTrip: /m);
@@ -143,7 +143,7 @@ describe('check', () => {
 });
 
 test('schema prints a JSON Schema that knows the keys of the file', async () => {
-  const { code, stdout } = await place.run(['schema']);
+  const { code, stdout } = await place.here(['schema']);
   expect(code).toBe(0);
   expect(JSON.parse(stdout)).toMatchObject({ type: 'object', properties: { valves: {}, tank: {}, start: {} } });
 });

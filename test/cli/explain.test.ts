@@ -18,7 +18,7 @@ const HALF = ['--seen', 'P-1.runTime=222 s', '--seen', 'P-2.runTime=105 s', '--s
 describe('a pump that takes twice its time', () => {
   let ended: Ended;
   beforeAll(async () => {
-    ended = await place.run(['explain', 'unit.yaml', ...HALF, '--out', 'fitted.yaml', '--plot', 'plot.svg', '--all']);
+    ended = await place.here(['explain', 'unit.yaml', ...HALF, '--out', 'fitted.yaml', '--plot', 'plot.svg', '--all']);
   }, 120_000);
 
   test('has lost half its flow, or the other one lets it run back: within 80 columns', () => {
@@ -47,7 +47,7 @@ describe('a pump that takes twice its time', () => {
     expect(after.slice(before.length)).toMatch(
       /^faults:\n {2}- \{ fault: loses capacity, item: P-1, at: 0 s, share: (49|50|51)(\.\d+)? % \}\n$/,
     );
-    const again = await place.run(['explain', 'fitted.yaml', ...HALF]);
+    const again = await place.here(['explain', 'fitted.yaml', ...HALF]);
     expect(again.stdout).toMatch(/^NOTHING TO EXPLAIN/);
     expect(again.code).toBe(0);
   }, 120_000);
@@ -61,7 +61,7 @@ describe('a pump that takes twice its time', () => {
 });
 
 test('readings that go together in no way are not explained', async () => {
-  const ended = await place.run([
+  const ended = await place.here([
     ...['explain', 'unit.yaml', '--json', '--seen', 'P-1.runTime=222 s', '--seen', 'P-2.runTime=30 s'],
     ...['--seen', 'pumps.levelAtStart=600 mm', '--seen', 'pumps.levelAtStop=950 mm'],
   ]);
@@ -97,7 +97,7 @@ describe('what is refused', () => {
     place.write('log.csv', 'time [min],pressure,P-1\n0,8,0\n1,8,1\n2,8,0\n3,8,0\n');
     place.write('readings.csv', 'reading,value\nP-1.runTime,222 s\nP-2.runTime,\n');
     place.write('readings.yaml', 'P-1:\n  runtime: 222 s\n');
-    const ended = await place.run(['explain', 'unit.yaml', ...args]);
+    const ended = await place.here(['explain', 'unit.yaml', ...args]);
     expect(ended.stdout).toBe('');
     expect(ended.stderr.replace(/^tripstroke: /, '')).toMatch(message);
     expect(ended.code).toBe(2);

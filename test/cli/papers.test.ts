@@ -3,7 +3,6 @@ import { cpSync, existsSync, mkdtempSync, readdirSync, readFileSync, renameSync,
 import path from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
-import { run } from '../../bin/commands.ts';
 import { firstDifference, manifestText, readManifest, thisProgram } from '../../bin/dossier.ts';
 import { dossierCommand } from '../../bin/dossierCommand.ts';
 import { loadAt } from '../../bin/sheets.ts';
@@ -25,22 +24,9 @@ const narrow = (text: string) => {
 };
 const flat = (text: string) => text.replace(/\s+/g, ' ');
 
-/** The command in this process, where everything is warm: what it says, and its exit code. Words that name files are put in the folder. */
-async function inHere(args: readonly string[]): Promise<{ code: number; stdout: string; stderr: string }> {
-  let [stdout, stderr] = ['', ''];
-  const spies = [
-    vi.spyOn(process.stdout, 'write').mockImplementation((part) => (stdout += String(part)) !== ''),
-    vi.spyOn(process.stderr, 'write').mockImplementation((part) => (stderr += String(part)) !== ''),
-  ];
-  const placed = args.map((a, k) => (/^[\w-]+\.(yaml|csv|html)$|^filed$/.test(a) && k > 0 ? place.at(a) : a));
-  const code = await run(placed);
-  for (const spy of spies) spy.mockRestore();
-  return { code, stdout, stderr: stderr.replaceAll(`${place.folder}/`, '') };
-}
-
 describe('sheet', () => {
   test('is one page that asks for nothing and a table, cautions first', async () => {
-    const { code, stdout, stderr } = await place.run(['sheet', 'weir.yaml']);
+    const { code, stdout, stderr } = await place.here(['sheet', 'weir.yaml']);
     expect([code, stderr]).toEqual([0, '']);
     narrow(stdout);
     expect(stdout).toMatch(/^SHEET: 52 lines in 3 parts, predicted for 18\.0 degC by \d+ runs\.$/m);
@@ -56,7 +42,7 @@ describe('sheet', () => {
   });
 
   test('at another temperature says so, and air, shell and oil have it', async () => {
-    const { stdout } = await inHere(['sheet', 'weir.yaml', '--out', 'cold.csv', '--temperature', '2 degC']);
+    const { stdout } = await place.here(['sheet', 'weir.yaml', '--out', 'cold.csv', '--temperature', '2 degC']);
     expect(stdout).toContain('predicted for 2.0 degC');
     expect(readFileSync(place.at('cold.csv'), 'utf8')).toContain('\ntemperature,2 degC\n');
     expect(existsSync(place.at('cold.html'))).toBe(false);
@@ -70,14 +56,14 @@ describe('sheet', () => {
   test('a table with readings in it is not written over unasked', async () => {
     place.write('kept.csv', readFileSync(place.at('commissioning.csv')));
     const args = ['sheet', 'weir.yaml', '--out', 'kept.csv'];
-    const { code, stderr } = await inHere(args);
+    const { code, stderr } = await place.here(args);
     expect([code, stderr]).toEqual([
       2,
       expect.stringMatching(/kept\.csv has readings in it: move it, give another --out/),
     ]);
     expect(readFileSync(place.at('kept.csv'), 'utf8')).toBe(readFileSync(place.at('commissioning.csv'), 'utf8'));
-    expect((await inHere([...args, '--force'])).code).toBe(0);
-    expect((await inHere(args)).code).toBe(0);
+    expect((await place.here([...args, '--force'])).code).toBe(0);
+    expect((await place.here(args)).code).toBe(0);
   });
 
   test.each([
@@ -85,7 +71,7 @@ describe('sheet', () => {
     [['--temperature', '20'], /--temperature: "20" has no unit/],
     [['--set', 'pumps.P-9.ratedFlow=1 L/min'], /no item "P-9"/],
   ])('refuses %j', async (more, words) => {
-    const { code, stderr } = await inHere(['sheet', 'weir.yaml', '--out', 'none.html', ...more]);
+    const { code, stderr } = await place.here(['sheet', 'weir.yaml', '--out', 'none.html', ...more]);
     expect([code, stderr]).toEqual([2, expect.stringMatching(words)]);
     expect(existsSync(place.at('none.html'))).toBe(false);
   });
@@ -93,7 +79,13 @@ describe('sheet', () => {
 
 describe('measured', () => {
   test('the commissioning day passes', async () => {
-    const { code, stdout, stderr } = await inHere(['measured', 'weir.yaml', 'commissioning.csv', '--out', 'day.html']);
+    const { code, stdout, stderr } = await place.here([
+      'measured',
+      'weir.yaml',
+      'commissioning.csv',
+      '--out',
+      'day.html',
+    ]);
     expect([code, stderr]).toEqual([0, '']);
     expect(stdout).toMatch(/^MET: all 52 lines pass; 6 of them had only to be written down\.$/m);
     const page = readFileSync(place.at('day.html'), 'utf8');
@@ -103,7 +95,7 @@ describe('measured', () => {
 
   test('a year later it does not: a switch has sunk, and the standby never came', async () => {
     const args = ['measured', 'weir.yaml', 'a-year-later.csv', '--before', 'commissioning.csv', '--out', 'visit.html'];
-    const { code, stdout } = await place.run(args);
+    const { code, stdout } = await place.here(args);
     expect(code).toBe(1);
     narrow(stdout);
     expect(stdout).toMatch(/^NOT MET: 5 of 52 lines do not pass: 3 outside, 2 without a reading\.$/m);
@@ -114,7 +106,7 @@ describe('measured', () => {
     // It truly sank from 561 to 555 mm, read to 1.5 mm either time.
     expect(flat(stdout)).toMatch(/C3f LS-72 \(duty start\): falling: acts: -[3-9] mm since the last visit/);
     expect(existsSync(place.at('visit.html'))).toBe(true);
-    const json = JSON.parse((await inHere([...args.slice(0, 5), '--json', '--no-files'])).stdout);
+    const json = JSON.parse((await place.here([...args.slice(0, 5), '--json', '--no-files'])).stdout);
     expect([json.met, json.counts.outside, json.lines.length, json.cautions.length]).toEqual([false, 3, 52, 2]);
   });
 
@@ -133,12 +125,12 @@ describe('measured', () => {
     ['UTF-16', (t: string) => Buffer.from(`\ufeff${t}`, 'utf16le'), /odd\.csv:1:1: error: the file is UTF-16/],
   ])('refuses %s, with its place', async (_, change, words) => {
     place.write('odd.csv', change(readFileSync(place.at('commissioning.csv'), 'utf8')));
-    const { code, stdout, stderr } = await inHere(['measured', 'weir.yaml', 'odd.csv']);
+    const { code, stdout, stderr } = await place.here(['measured', 'weir.yaml', 'odd.csv']);
     expect([code, stdout, stderr]).toEqual([2, '', expect.stringMatching(words)]);
   });
 
   test('readings of a unit that was changed since are refused', async () => {
-    const { code, stderr } = await inHere(['measured', 'weir.yaml', 'commissioning.csv', '--set', 'oil.grade=68']);
+    const { code, stderr } = await place.here(['measured', 'weir.yaml', 'commissioning.csv', '--set', 'oil.grade=68']);
     expect([code, stderr]).toEqual([
       2,
       expect.stringMatching(/:5:\d+: error: the sheet was made with no changes to the file/),
@@ -151,7 +143,7 @@ describe('dossier', () => {
   const here = { date: 'never', node: process.version, system: `${process.platform} ${process.arch}` };
 
   beforeAll(async () => {
-    const { code, stdout, stderr } = await place.run(['dossier', 'good.yaml', '--out', 'filed', ...QUICK]);
+    const { code, stdout, stderr } = await place.here(['dossier', 'good.yaml', '--out', 'filed', ...QUICK]);
     expect([code, stderr]).toEqual([0, '']);
     narrow(stdout);
     expect(stdout).toMatch(/^MET: at the worst moment\./);
@@ -161,7 +153,7 @@ describe('dossier', () => {
 
   test('of a part of the faults says so', async () => {
     const args = ['dossier', 'good.yaml', '--out', 'part', '--only', 'pilot', ...QUICK];
-    expect(flat((await inHere(args)).stdout)).toContain('Only those with "pilot" in them were put in');
+    expect(flat((await place.here(args)).stdout)).toContain('Only those with "pilot" in them were put in');
   });
 
   /** Hashes of a changed copy looked at in this process: exit code and what is said. */
@@ -182,7 +174,7 @@ describe('dossier', () => {
   const names = () => readdirSync(place.at('filed'));
 
   test('comes out the same, to the byte, from its folder alone', async () => {
-    const { code, stdout, stderr } = await inHere(['dossier', '--verify', 'filed']);
+    const { code, stdout, stderr } = await place.here(['dossier', '--verify', 'filed']);
     expect([code, stderr]).toEqual([0, '']);
     expect(flat(stdout)).toContain(
       'SAME: the dossier is as it was filed: 14 files, made again and compared to the byte.',
@@ -256,7 +248,7 @@ describe('dossier', () => {
     const forged = manifestText({ files, title: manifest.scenario.title }, manifest.options, manifest.made);
     // Another version, so that it is said; the digest is right.
     writeFileSync(path.join(copy, 'manifest.json'), forged);
-    const { code, stdout } = await inHere(['dossier', '--verify', copy]);
+    const { code, stdout } = await place.here(['dossier', '--verify', copy]);
     expect(code).toBe(1);
     narrow(stdout);
     expect(stdout).toMatch(/^DIFFERS: 1 difference; made again/m);
@@ -274,9 +266,9 @@ describe('dossier', () => {
   });
 
   test('is never written over or into what stands there', async () => {
-    const { code, stderr } = await inHere(['dossier', 'good.yaml', '--out', 'filed', ...QUICK]);
+    const { code, stderr } = await place.here(['dossier', 'good.yaml', '--out', 'filed', ...QUICK]);
     expect([code, stderr]).toEqual([2, 'tripstroke: filed is not empty, and is left alone; give another --out\n']);
-    const none = await place.run(['dossier', '--verify', 'results']);
+    const none = await place.here(['dossier', '--verify', 'results']);
     expect([none.code, none.stderr]).toEqual([
       2,
       'tripstroke: results is no dossier: there is no manifest.json in it\n',
@@ -289,7 +281,7 @@ describe('dossier', () => {
     [['good.yaml', '--out', 'x', '--service', '3 parsecs'], /--service/],
     [['good.yaml', '--out', 'good.yaml'], /good\.yaml is a file/],
   ])('refuses %j', async (args, words) => {
-    const { code, stderr } = await inHere(['dossier', ...args]);
+    const { code, stderr } = await place.here(['dossier', ...args]);
     expect([code, stderr]).toEqual([2, expect.stringMatching(words)]);
     expect(existsSync('x')).toBe(false);
   });

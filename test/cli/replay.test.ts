@@ -9,7 +9,7 @@ let place: Workplace;
 let plain: { readonly good: Ended; readonly weak: Ended };
 beforeAll(async () => {
   place = fresh();
-  plain = { good: await place.run(['replay', 'good.yaml']), weak: await place.run(['replay', 'weak.yaml']) };
+  plain = { good: await place.here(['replay', 'good.yaml']), weak: await place.here(['replay', 'weak.yaml']) };
 });
 afterEach(() => {
   for (const used of places.splice(1)) used.remove();
@@ -52,7 +52,7 @@ describe('verdict and exit code', () => {
 
   test('faults in the file: 2, with their places, nothing on standard output, no files', async () => {
     fresh();
-    const { code, stdout, stderr } = await place.run(['replay', 'broken.yaml']);
+    const { code, stdout, stderr } = await place.here(['replay', 'broken.yaml']);
     expect({ code, stdout }).toEqual({ code: 2, stdout: '' });
     expect(stderr).toMatch(/^broken\.yaml:4:1: error: unknown key "tankk"; did you mean "tank"\?$/m);
     expect(existsSync(place.at('results'))).toBe(false);
@@ -60,14 +60,14 @@ describe('verdict and exit code', () => {
 
   test('of several files the worst counts, and every file is replayed', async () => {
     fresh();
-    const all = await place.run(['replay', 'broken.yaml', 'missing.yaml', 'weak.yaml', 'good.yaml']);
+    const all = await place.here(['replay', 'broken.yaml', 'missing.yaml', 'weak.yaml', 'good.yaml']);
     expect(all.code).toBe(2);
     expect(all.stdout.match(/^(NOT )?MET: /gm)).toEqual(['NOT MET: ', 'MET: ']);
     expect(readdirSync(place.at('results')).sort()).toEqual(['good', 'weak']);
   });
 
   test('--quiet leaves out the events and keeps verdict and cautions', async () => {
-    const quiet = await place.run(['replay', 'good.yaml', '--no-files', '--quiet']);
+    const quiet = await place.here(['replay', 'good.yaml', '--no-files', '--quiet']);
     expect(plain.good.stdout).toContain('undervoltage relay');
     expect(quiet.stdout).not.toContain('undervoltage relay');
     expect(quiet.stdout).toMatch(/^MET: /);
@@ -75,7 +75,7 @@ describe('verdict and exit code', () => {
   });
 
   test('--units and --set reach the run, and the report says what was set', async () => {
-    const { code, stdout } = await place.run([
+    const { code, stdout } = await place.here([
       'replay',
       'good.yaml',
       '--no-files',
@@ -113,7 +113,7 @@ describe('verdict and exit code', () => {
 describe('--json', () => {
   test('one file: the result and nothing else', async () => {
     fresh();
-    const { code, stdout, stderr } = await place.run(['replay', 'weak.yaml', '--json']);
+    const { code, stdout, stderr } = await place.here(['replay', 'weak.yaml', '--json']);
     expect({ code, stderr }).toEqual({ code: 1, stderr: '' });
     const result = JSON.parse(stdout);
     expect(result).toMatchObject({ schemaVersion: 1, file: 'weak.yaml', verdict: { met: false } });
@@ -125,16 +125,16 @@ describe('--json', () => {
 
   test('several files: an array of those that could be run', async () => {
     fresh();
-    const two = await place.run(['replay', 'good.yaml', 'broken.yaml', 'weak.yaml', '--json', '--no-files']);
+    const two = await place.here(['replay', 'good.yaml', 'broken.yaml', 'weak.yaml', '--json', '--no-files']);
     expect(two.code).toBe(2);
     expect(JSON.parse(two.stdout).map((r: { file: string }) => r.file)).toEqual(['good.yaml', 'weak.yaml']);
-    const none = await place.run(['replay', 'broken.yaml', 'missing.yaml', '--json']);
+    const none = await place.here(['replay', 'broken.yaml', 'missing.yaml', '--json']);
     expect({ code: none.code, stdout: none.stdout }).toEqual({ code: 2, stdout: '[]\n' });
   });
 
   test('a refused file alone prints nothing', async () => {
     fresh();
-    const { code, stdout } = await place.run(['replay', 'broken.yaml', '--json']);
+    const { code, stdout } = await place.here(['replay', 'broken.yaml', '--json']);
     expect({ code, stdout }).toEqual({ code: 2, stdout: '' });
   });
 });

@@ -21,7 +21,7 @@ const flat = (text: string) => text.replace(/\s+/g, ' ');
 
 describe('faults', () => {
   test('of the American demo: single points of failure with their reasons, the harmless ones by kind', async () => {
-    const { code, stdout, stderr } = await place.run(['faults', 'mill.yaml', '--only', 'V-33', '--csv', 'faults.csv']);
+    const { code, stdout, stderr } = await place.here(['faults', 'mill.yaml', '--only', 'V-33', '--csv', 'faults.csv']);
     expect([code, stderr]).toEqual([1, '']);
     narrow(stdout);
     // 4 faults on each of 2 valves.
@@ -37,20 +37,20 @@ describe('faults', () => {
   });
 
   test('of the metric demo: a few, each with the line that replays it', async () => {
-    const { code, stdout } = await place.run(['faults', 'tarn.yaml', '--only', 'V-12 pilot', '--interval', '1 d']);
+    const { code, stdout } = await place.here(['faults', 'tarn.yaml', '--only', 'V-12 pilot', '--interval', '1 d']);
     expect(code).toBe(1);
     narrow(stdout);
     const [, overrides = ''] = /(--set "faults=.*? s")\s+Each:/.exec(flat(stdout)) ?? [];
     const set = [...overrides.matchAll(/--set "([^"]*)"/g)].flatMap(([, text = '']) => ['--set', text]);
     expect(set).toHaveLength(4);
-    const again = await place.run(['replay', 'tarn.yaml', ...set, '--quiet', '--no-files']);
+    const again = await place.here(['replay', 'tarn.yaml', ...set, '--quiet', '--no-files']);
     expect(again.code).toBe(1);
     expect(flat(again.stdout)).toContain('V-12 (bypass valve): never moved from 0 % open: its pilot did not shift');
   });
 
   test('JSON in SI, and nothing else; pairs are announced on the other stream', async () => {
     const args = ['faults', 'tarn.yaml', '--only', 'LS-03', '--interval', '6 h', '--pairs', '--json'];
-    const { stdout, stderr } = await place.run(args);
+    const { stdout, stderr } = await place.here(args);
     const answer = JSON.parse(stdout);
     // Stuck made, stuck open, drifted both ways, sunk, wire broken: 15 pairs less those that exclude each other.
     expect(answer.answers).toHaveLength(6);
@@ -63,7 +63,7 @@ describe('faults', () => {
 
   test('more pairs than allowed are not begun', async () => {
     const args = ['faults', 'tarn.yaml', '--only', 'LS-0', '--interval', '1 h', '--pairs', '--most', '5'];
-    const { code, stdout, stderr } = await place.run(args);
+    const { code, stdout, stderr } = await place.here(args);
     expect([code, stdout]).toEqual([2, '']);
     expect(stderr).toMatch(/\d+ pairs of faults, about .*: more than 5; narrow them down with --only/);
   });
@@ -74,13 +74,13 @@ describe('faults', () => {
     [['--repair', '0 h'], /--repair: "0 h" must be more than 0/],
     [['--most', 'all'], /whole number/],
   ])('refuses %j', async (more, words) => {
-    const { code, stderr } = await place.run(['faults', 'good.yaml', ...more]);
+    const { code, stderr } = await place.here(['faults', 'good.yaml', ...more]);
     expect(code).toBe(2);
     expect(stderr).toMatch(words);
   });
 
   test('says where it cannot write, and leaves nothing behind', async () => {
-    const { code, stderr } = await place.run(['faults', 'good.yaml', '--csv', 'nowhere/faults.csv']);
+    const { code, stderr } = await place.here(['faults', 'good.yaml', '--csv', 'nowhere/faults.csv']);
     expect(code).toBe(2);
     expect(stderr).toMatch(/the faults cannot be written to nowhere\/faults\.csv/);
     expect(existsSync(place.at('nowhere'))).toBe(false);
@@ -89,7 +89,7 @@ describe('faults', () => {
 
 describe('size', () => {
   test('of the American demo: what is missing is pressure', async () => {
-    const { code, stdout, stderr } = await place.run([
+    const { code, stdout, stderr } = await place.here([
       'size',
       'mill.yaml',
       '--refill',
@@ -107,7 +107,7 @@ describe('size', () => {
   });
 
   test('of the metric demo: four ways side by side, and the next larger size', async () => {
-    const { code, stdout } = await place.run(['size', 'tarn.yaml', '--sizes', '500 L, 1900 L, 2600 L']);
+    const { code, stdout } = await place.here(['size', 'tarn.yaml', '--sizes', '500 L, 1900 L, 2600 L']);
     expect(code).toBe(1);
     narrow(stdout);
     expect(stdout).toMatch(/^Tank at this cut-in +\d+ L +\d+ L +\d+ L +\d+ L$/m);
@@ -115,7 +115,7 @@ describe('size', () => {
   });
 
   test('of a unit with plenty: 0, and JSON in SI with every key', async () => {
-    const { code, stdout } = await place.run(['size', 'good.yaml', '--json']);
+    const { code, stdout } = await place.here(['size', 'good.yaml', '--json']);
     expect(code).toBe(0);
     const answer = JSON.parse(stdout);
     expect(answer.met).toBe(true);
@@ -130,7 +130,7 @@ describe('size', () => {
     [['--sizes', ' '], /empty/],
     [['--refill', '0 min'], /--refill: "0 min" must be more than 0/],
   ])('refuses %j', async (more, words) => {
-    const { code, stderr } = await place.run(['size', 'good.yaml', ...more]);
+    const { code, stderr } = await place.here(['size', 'good.yaml', ...more]);
     expect(code).toBe(2);
     expect(stderr).toMatch(words);
   });

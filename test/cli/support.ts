@@ -1,9 +1,11 @@
-/** Runs the compiled command in a folder of its own. */
+/** Runs the command in a folder of its own: compiled, in a process, or from source in this one. */
 import { type ChildProcess, spawn } from 'node:child_process';
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import path from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { vi } from 'vitest';
+import { run } from '../../bin/commands.ts';
 
 export const PROGRAM = fileURLToPath(new URL('../../dist/bin/tripstroke.js', import.meta.url));
 
@@ -37,6 +39,26 @@ export class Workplace {
 
   remove(): void {
     rmSync(this.folder, { recursive: true, force: true });
+  }
+
+  /** In this process, where everything is warm: what is said, and the exit code. For what needs no process of its own. */
+  async here(args: readonly string[]): Promise<Ended> {
+    let [stdout, stderr] = ['', ''];
+    const before = process.cwd();
+    vi.stubEnv('NO_COLOR', '');
+    vi.stubEnv('FORCE_COLOR', undefined);
+    const spies = [
+      vi.spyOn(process.stdout, 'write').mockImplementation((part) => (stdout += String(part)) !== ''),
+      vi.spyOn(process.stderr, 'write').mockImplementation((part) => (stderr += String(part)) !== ''),
+    ];
+    process.chdir(this.folder);
+    try {
+      return { code: await run(args), signal: null, stdout, stderr };
+    } finally {
+      process.chdir(before);
+      for (const spy of spies) spy.mockRestore();
+      vi.unstubAllEnvs();
+    }
   }
 
   run(args: readonly string[], options: RunOptions = {}): Promise<Ended> {

@@ -17,7 +17,7 @@ describe('the American demo', () => {
   beforeAll(async () => {
     // With a byte order mark and the line ends of Windows, which are kept.
     place.write('unit.yaml', `\ufeff${demo('mill-creek').replaceAll('\n', '\r\n')}`);
-    ended = await place.run(['tune', 'unit.yaml', '--trade-off', '--out', 'tuned.yaml']);
+    ended = await place.here(['tune', 'unit.yaml', '--trade-off', '--out', 'tuned.yaml']);
   }, 300_000);
 
   test('is tuned within 80 columns', () => {
@@ -52,9 +52,9 @@ describe('the American demo', () => {
   });
 
   test('passes then: from its stated start, and at the worst moment', async () => {
-    expect((await place.run(['replay', 'tuned.yaml', '--no-files', '--quiet'])).code).toBe(0);
+    expect((await place.here(['replay', 'tuned.yaml', '--no-files', '--quiet'])).code).toBe(0);
     // That it does not as found is for worst.test.ts.
-    const worst = await place.run(['worst', 'tuned.yaml']);
+    const worst = await place.here(['worst', 'tuned.yaml']);
     expect(worst.stdout).toMatch(/^MET/);
     expect(worst.code).toBe(0);
   }, 300_000);
@@ -64,7 +64,7 @@ describe('the metric demo', () => {
   beforeAll(() => place.write('tarn.yaml', demo('tarn-hollow')));
 
   test('has no feasible setting: exit code 1, and nothing is written', async () => {
-    const { code, stdout, stderr } = await place.run(['tune', 'tarn.yaml', '--out', 'never.yaml']);
+    const { code, stdout, stderr } = await place.here(['tune', 'tarn.yaml', '--out', 'never.yaml']);
     expect(code).toBe(1);
     expect(stdout).toMatch(/^NO FEASIBLE SETTING: the nearest miss is shown. It is blocked by:/);
     expect(stderr).toContain('never.yaml was not written');
@@ -76,7 +76,7 @@ describe('the metric demo', () => {
     const few =
       '[{ setpoint: panel.level.dutyStart, from: 360 mm, to: 380 mm, step: 10 mm },' +
       ' { setpoint: panel.pressure.cutIn, from: 9 barg, to: 9.4 barg, step: 0.2 bar }]';
-    const { code, stdout } = await place.run(['tune', 'tarn.yaml', '--json', '--set', `tuning.setpoints=${few}`]);
+    const { code, stdout } = await place.here(['tune', 'tarn.yaml', '--json', '--set', `tuning.setpoints=${few}`]);
     const answer = JSON.parse(stdout);
     expect(code).toBe(1);
     expect(answer.feasible).toBe(false);
@@ -87,13 +87,13 @@ describe('the metric demo', () => {
 
 test('what cannot be tuned or written is refused', { timeout: 300_000 }, async () => {
   place.write('unit.yaml', demo('mill-creek'));
-  const both = await place.run(['tune', 'unit.yaml', '--out', 'x.yaml', '--set', 'start.pressure=120 psig']);
+  const both = await place.here(['tune', 'unit.yaml', '--out', 'x.yaml', '--set', 'start.pressure=120 psig']);
   expect([both.code, both.stderr]).toEqual([2, expect.stringContaining('put what --set changes into the file first')]);
   place.write('bare.yaml', PASSING);
-  const bare = await place.run(['tune', 'bare.yaml']);
+  const bare = await place.here(['tune', 'bare.yaml']);
   expect([bare.code, bare.stderr]).toEqual([2, expect.stringContaining('there is nothing to tune')]);
   place.write('bad.yaml', `${demo('mill-creek')}  setpoints: [{ setpoint: panel.pressure.cutIn, to: 150 }]\n`);
-  const bad = await place.run(['tune', 'bad.yaml']);
+  const bad = await place.here(['tune', 'bad.yaml']);
   expect(bad.code).toBe(2);
   expect(bad.stderr).toMatch(/^bad\.yaml:\d+:\d+: error: tuning\.setpoints\.0\.to: "150" has no unit/);
 });

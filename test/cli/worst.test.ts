@@ -13,7 +13,7 @@ beforeAll(() => {
 afterAll(() => place.remove());
 
 test('says when, why and how to see it, in 80 columns, and writes the moments', async () => {
-  const { code, stdout, stderr } = await place.run(['worst', 'mill.yaml', '--csv', 'moments.csv', '--instants', '40']);
+  const { code, stdout, stderr } = await place.here(['worst', 'mill.yaml', '--csv', 'moments.csv', '--instants', '40']);
   expect([code, stderr]).toEqual([1, '']);
   expect(stdout).toMatch(/^NOT MET: /);
   for (const line of stdout.split('\n')) expect(line.length, line).toBeLessThanOrEqual(80);
@@ -27,7 +27,7 @@ test('says when, why and how to see it, in 80 columns, and writes the moments', 
 });
 
 test('replays the proof', async () => {
-  const { code, stdout } = await place.run(['replay', 'mill.yaml', '--at', 'worst', '--no-files', '--quiet']);
+  const { code, stdout } = await place.here(['replay', 'mill.yaml', '--at', 'worst', '--no-files', '--quiet']);
   expect(code).toBe(1);
   // Both butterfly valves, at the cut-in of 117 psig (118 less the accuracy of the switch).
   expect(stdout).toMatch(/117\.\d psig/);
@@ -35,7 +35,7 @@ test('replays the proof', async () => {
 });
 
 test('gives JSON in SI, and nothing else', async () => {
-  const { stdout } = await place.run(['worst', 'tarn.yaml', '--json', '--instants', '5', '--service', '2 d']);
+  const { stdout } = await place.here(['worst', 'tarn.yaml', '--json', '--instants', '5', '--service', '2 d']);
   const answer = JSON.parse(stdout);
   expect(answer.proof.met).toBe(false);
   expect(answer.worst.time_s).toBeLessThanOrEqual(2 * 86_400);
@@ -47,13 +47,13 @@ test.each([
   [['--service', '3 parsecs'], /--service/],
   [['--at', 'dawn'], /unknown option|--at/],
 ])('refuses %j', async (more, words) => {
-  const { code, stderr } = await place.run(['worst', 'mill.yaml', ...more]);
+  const { code, stderr } = await place.here(['worst', 'mill.yaml', ...more]);
   expect(code).toBe(2);
   expect(stderr).toMatch(words);
 });
 
 test('says where it cannot write, and leaves nothing behind', async () => {
-  const { code, stderr } = await place.run(['worst', 'tarn.yaml', '--instants', '2', '--csv', 'nowhere/moments.csv']);
+  const { code, stderr } = await place.here(['worst', 'tarn.yaml', '--instants', '2', '--csv', 'nowhere/moments.csv']);
   expect(code).toBe(2);
   expect(stderr).toMatch(/the moments cannot be written to nowhere\/moments\.csv/);
   expect(existsSync(place.at('nowhere'))).toBe(false);
