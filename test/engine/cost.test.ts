@@ -1,0 +1,42 @@
+/**
+ * What a run costs, counted and not timed: the work its limit counts, and calls of mathematical functions, of which
+ * the searches for flows, instants and shares of a step make nearly all. The ceilings are a budget, not a truth: they are
+ * what the examples took on 26 November 2026, and half a percent for other versions of Node.js, whose powers and
+ * exponentials may differ in the last digit and so lengthen a search. A change that makes a search slower without
+ * changing what it finds shows here and nowhere else; one that is worth its cost raises the ceiling.
+ */
+import { readFileSync } from 'node:fs';
+import { afterEach, expect, test } from 'vitest';
+import { formatFaults, loadScenario, replay } from '../../scenarios/index.ts';
+
+const FUNCTIONS = ['abs', 'min', 'max', 'sqrt', 'cbrt', 'exp', 'log', 'pow', 'sin', 'cos', 'floor', 'ceil'] as const;
+const kept = new Map(FUNCTIONS.map((name) => [name, Math[name]]));
+afterEach(() => void Object.assign(Math, Object.fromEntries(kept)));
+
+test.each([
+  ['mill-creek', 283_845, 337_740],
+  ['tarn-hollow', 131_823, 551_157],
+  ['ashlar-weir', 157_312, 80_590],
+  ['brindle-lock', 469_904, 317_961],
+  ['hollin-gate', 547_001, 406_941],
+  ['larkstone-moor', 157_750, 113_945],
+  ['quern-fold', 599_284, 611_742],
+  ['saltern-quay', 455_702, 297_876],
+  ['withy-mere', 1_696_202, 1_309_180],
+])('%s', (name, work, calls) => {
+  const text = readFileSync(new URL(`../../scenarios/${name}.yaml`, import.meta.url), 'utf8');
+  const loaded = loadScenario(text, { file: `${name}.yaml` });
+  if (loaded.scenario === undefined) throw new Error(formatFaults(loaded));
+  let count = 0;
+  for (const [key, inner] of kept)
+    Object.assign(Math, {
+      [key]: (...args: number[]) => {
+        count++;
+        return (inner as (...all: number[]) => number)(...args);
+      },
+    });
+  const { result } = replay(loaded.scenario, { trace: false });
+  Object.assign(Math, Object.fromEntries(kept));
+  expect(result.work.spent).toBeLessThanOrEqual(work * 1.005);
+  expect(count).toBeLessThanOrEqual(calls * 1.005);
+});
