@@ -12,10 +12,11 @@
  */
 import { createHash } from 'node:crypto';
 import { appendFileSync, existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { availableParallelism } from 'node:os';
 import path from 'node:path';
 import { parseArgs } from 'node:util';
 import seedrandom from 'seedrandom';
-import { type Answer, makeCopy } from './copy.ts';
+import { type Answer, type Copy, makeCopy } from './copy.ts';
 import { mutantsOf, mutated, noting } from './mutants.ts';
 
 const { values } = parseArgs({
@@ -95,8 +96,11 @@ if (values.report) {
   process.exit(0);
 }
 
-const copy = makeCopy(root);
-process.on('exit', () => copy.remove());
+/** Mutants are tried side by side, each in a copy of its own. */
+const copies = Array.from({ length: availableParallelism() }, () => makeCopy(root));
+process.on('exit', () => {
+  for (const copy of copies) copy.remove();
+});
 for (const signal of ['SIGINT', 'SIGTERM'] as const) process.on(signal, () => process.exit(130));
 
 let baseline = journal.find((e) => e.what === 'baseline');
@@ -105,6 +109,7 @@ if (baseline !== undefined && baseline.state !== state) {
   process.exit(2);
 }
 if (baseline === undefined) {
+  const [copy] = copies as [Copy];
   const places = shuffled(all, values.seed).map((m, id) => [id, m] as const);
   for (const file of sources)
     copy.write(
@@ -129,7 +134,11 @@ const loading = new Set(baseline.answers[0]!.hits);
 const reached = baseline.answers.slice(1).map((a) => ({ ...a, hits: new Set(a.hits) }));
 const allowed_s = Object.fromEntries(baseline.answers.map((a) => [a.file, 5 + 5 * a.computed_s]));
 /** Tries a mutant on files; what came of it. */
-async function attempt(id: number, toRun: readonly string[]): Promise<Omit<Tried, 'outcome'> & { outcome?: Outcome }> {
+async function attempt(
+  copy: Copy,
+  id: number,
+  toRun: readonly string[],
+): Promise<Omit<Tried, 'outcome'> & { outcome?: Outcome }> {
   const mutant = sample[id]!;
   copy.write(mutant.file, mutated(read(mutant.file), mutant));
   const answers = toRun.length === 0 ? [] : await copy.run({ files: toRun, allowed_s, lawShare: LAW_SHARE });
@@ -142,22 +151,28 @@ async function attempt(id: number, toRun: readonly string[]): Promise<Omit<Tried
   return toRun.length > 0 && answers.length <= toRun.length ? { ...tried, outcome: 'timed out' } : tried;
 }
 
-// First the quick files for all of the sample, so that what is tried when time is up is a sample too; then the slow ones
-// for what is left open.
-for (const slow of [false, true]) {
-  for (const id of sample.keys()) {
+/** Tries what nobody has taken yet, until time is up. */
+async function tryAll(copy: Copy, ids: Iterable<number>, slow: boolean): Promise<void> {
+  for (const id of ids) {
     const before = latest().get(id)?.outcome;
     if (before !== (slow ? 'open' : undefined)) continue;
-    if (Date.now() - started > Number(values.minutes) * 60_000) break;
+    if (Date.now() - started > Number(values.minutes) * 60_000) return;
     const toRun = reached
       .filter((a) => a.computed_s > QUICK_s === slow && (loading.has(id) || a.hits.has(id)))
       .sort((a, b) => a.computed_s - b.computed_s)
       .map((a) => a.file);
-    const tried = await attempt(id, toRun);
+    const tried = await attempt(copy, id, toRun);
     const entry = { ...tried, outcome: tried.outcome ?? (slow ? 'survived' : 'open') };
     note(entry);
     console.log(`${id} ${entry.outcome}: ${entry.name}`);
   }
+}
+
+// First the quick files for all of the sample, so that what is tried when time is up is a sample too; then the slow ones
+// for what is left open.
+for (const slow of [false, true]) {
+  const ids = sample.keys();
+  await Promise.all(copies.map((copy) => tryAll(copy, ids, slow)));
 }
 report();
 
