@@ -141,6 +141,9 @@ describe('safety valve', () => {
     const open = watch({ ...fitted, ...quiet, ...fault('relief stuck open', { item: 'PSV-1', for: '5 s' }) }, 12);
     expect(open.pressure(6)).toBeLessThan(8);
     expect(open.pressure(12)).toBeCloseTo(open.pressure(6.1), 2);
+    // That of a pump lets no air out.
+    const pump = watch({ ...fitted, ...quiet, ...fault('relief stuck open', { item: 'P-1', for: '5 s' }) }, 12);
+    expect(pump.pressure(6) / pump.pressure(0)).toBeCloseTo(1, 2);
     const high = {
       ...fitted,
       'start.pressure': '12.4 barg',
