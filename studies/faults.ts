@@ -125,6 +125,7 @@ export interface FaultsOptions extends EngineOptions {
 
 /** A study of one plant: the sound service run once, then as many faults as are asked for. */
 export interface FaultStudy {
+  /** Every one that the unit can have. */
   readonly singles: readonly FaultValues[];
   readonly begins_s: number;
   readonly sound: FaultsAnswer['sound'];
@@ -166,7 +167,7 @@ export function faultStudy(
   values: ScenarioValues,
   plant: Plant,
   slots: 1 | 2 = 1,
-  options: FaultsOptions = {},
+  options: Omit<FaultsOptions, 'only' | 'onProgress'> = {},
 ): FaultStudy {
   const { units = 'us', interval_s = INTERVAL_s, repair_s = REPAIR_s } = options;
   const served = inService(plant);
@@ -177,10 +178,9 @@ export function faultStudy(
   const beginTick = Math.min(endOfFirstCycle(before, plant), Math.max(1, Math.floor(before.ticks / 2)));
   const begins_s = beginTick * tick_s;
 
-  const all = singleFaults(plant, begins_s);
-  const singles = all.filter((f) => matches(f, options.only));
-  const built = buildFaults(values, plant, all);
-  const plantOf = new Map(all.map((f, k) => [f, built[k]]));
+  const singles = singleFaults(plant, begins_s);
+  const built = buildFaults(values, plant, singles);
+  const plantOf = new Map(singles.map((f, k) => [f, built[k]]));
 
   // The sound plant keeps places for the faults, so that its states are those of every faulted plant.
   const never: FaultPlant = {
@@ -370,10 +370,17 @@ export function faultStudy(
 }
 
 /** Runs every single fault of a plant. */
-export function examineFaults(values: ScenarioValues, plant: Plant, options: FaultsOptions = {}): FaultsAnswer {
-  const study = faultStudy(values, plant, 1, options);
-  const answers = study.singles.map((f, k) => {
-    options.onProgress?.(k / study.singles.length);
+export const examineFaults = (values: ScenarioValues, plant: Plant, options: FaultsOptions = {}): FaultsAnswer =>
+  examineSingles(faultStudy(values, plant, 1, options), options);
+
+/** Runs the single faults of a study that has followed sound service already; those with the text `only` in them. */
+export function examineSingles(
+  study: FaultStudy,
+  { only, onProgress }: Pick<FaultsOptions, 'only' | 'onProgress'> = {},
+): FaultsAnswer {
+  const singles = study.singles.filter((f) => matches(f, only));
+  const answers = singles.map((f, k) => {
+    onProgress?.(k / singles.length);
     return study.run([f]);
   });
   return { begins_s: study.begins_s, sound: study.sound, answers: gravestFirst(answers) };
@@ -411,7 +418,7 @@ const familyOf = ({ fault }: FaultValues): string => fault.split(' ')[0];
 const GRAVITY: Readonly<Record<Consequence, number>> = { defeats: 0, worse: 1, none: 2 };
 
 /** By consequence, hidden before revealed, then by margin; ties stay in the order of the plant. */
-export function gravestFirst(answers: readonly FaultAnswer[]): FaultAnswer[] {
+function gravestFirst(answers: readonly FaultAnswer[]): FaultAnswer[] {
   const hidden = (a: FaultAnswer) => (a.hidden ? 0 : 1);
   return [...answers].sort(
     (a, b) =>
@@ -421,7 +428,7 @@ export function gravestFirst(answers: readonly FaultAnswer[]): FaultAnswer[] {
   );
 }
 
-export function matches(f: FaultValues, only: string | undefined): boolean {
+function matches(f: FaultValues, only: string | undefined): boolean {
   return only === undefined || `${f.item ?? 'unit'} ${modeText(f)}`.toLowerCase().includes(only.toLowerCase());
 }
 

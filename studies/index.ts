@@ -16,6 +16,7 @@ export {
   type Consequence,
   examineFaults,
   examinePairs,
+  examineSingles,
   type FaultAnswer,
   type FaultStudy,
   type FaultsAnswer,

@@ -9,6 +9,9 @@ import { run } from '../../bin/commands.ts';
 
 export const PROGRAM = fileURLToPath(new URL('../../dist/bin/tripstroke.js', import.meta.url));
 
+/** Left out, so that the command runs as for a user who has set nothing. */
+const OF_THE_TESTER = ['NO_COLOR', 'FORCE_COLOR', 'NODE_OPTIONS', 'TRIPSTROKE_DEBUG'];
+
 export interface Ended {
   readonly code: number | null;
   readonly signal: NodeJS.Signals | null;
@@ -45,8 +48,7 @@ export class Workplace {
   async here(args: readonly string[]): Promise<Ended> {
     let [stdout, stderr] = ['', ''];
     const before = process.cwd();
-    vi.stubEnv('NO_COLOR', '');
-    vi.stubEnv('FORCE_COLOR', undefined);
+    for (const name of OF_THE_TESTER) vi.stubEnv(name, undefined);
     const spies = [
       vi.spyOn(process.stdout, 'write').mockImplementation((part) => (stdout += String(part)) !== ''),
       vi.spyOn(process.stderr, 'write').mockImplementation((part) => (stderr += String(part)) !== ''),
@@ -62,8 +64,8 @@ export class Workplace {
   }
 
   run(args: readonly string[], options: RunOptions = {}): Promise<Ended> {
-    // Colours as a user has them who has set nothing.
-    const { NO_COLOR: _1, FORCE_COLOR: _2, NODE_OPTIONS: _3, TRIPSTROKE_DEBUG: _4, ...clean } = process.env;
+    const clean = { ...process.env };
+    for (const name of OF_THE_TESTER) delete clean[name];
     const child = spawn(process.execPath, [options.program ?? PROGRAM, ...args], {
       cwd: this.folder,
       env: { ...clean, ...options.env },

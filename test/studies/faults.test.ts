@@ -2,10 +2,10 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
 import { formatFaults, loadScenario, replay } from '../../scenarios/index.ts';
-import { gravestFirst, matches } from '../../studies/faults.ts';
 import {
   examineFaults,
   examinePairs,
+  examineSingles,
   type FaultAnswer,
   type FaultStudy,
   type FaultsAnswer,
@@ -31,8 +31,7 @@ function faultsOf(overrides: readonly string[], only: string): FaultsAnswer {
     study = faultStudy(values, plant);
     studies.set(key, study);
   }
-  const chosen = study.singles.filter((f) => matches(f, only));
-  return { begins_s: study.begins_s, sound: study.sound, answers: gravestFirst(chosen.map((f) => study.run([f]))) };
+  return examineSingles(study, { only });
 }
 const find = (answers: readonly FaultAnswer[], item: string, mode: string): FaultAnswer => {
   const found = answers.find((a) => a.item === item && a.mode === mode);
@@ -92,8 +91,10 @@ describe('a unit that is sound', () => {
 
   test('and then takes two faults', () => {
     const { values, plant } = load('mill-creek', ...MENDED);
-    const study = faultStudy(values, plant, 2, { only: 'switch stuck open' });
-    const [first, second] = ['PS-313', 'PS-314'].map((item) => study.singles.find((f) => f.item === item)!);
+    const study = faultStudy(values, plant, 2);
+    const [first, second] = ['PS-313', 'PS-314'].map(
+      (item) => study.singles.find((f) => f.item === item && f.fault === 'switch stuck open')!,
+    );
     const both = study.run([first, second]);
     expect(both.consequence).toBe('defeats');
     const turned = study.run([second, first]);
