@@ -48,6 +48,18 @@ test('a text that is parsed once and read again and again gives what each readin
   }
 });
 
+test('groups that nothing touches are the ones read before, so that nobody has to compare them; not where gauges refer anew', () => {
+  const { name, text } = examples.find((e) => /mill/.test(e.name))!;
+  const parsed = parseText(text);
+  const like = loadScenario(parsed, { file: name }).scenario!;
+  const read = (...overrides: string[]) => loadScenario(parsed, { file: name, overrides, like }).scenario!.values;
+  const same = read('start.pressure=8 barg');
+  expect(same.valves).toBe(like.values.valves);
+  expect(same.panel).toBe(like.values.panel);
+  expect(same.start).not.toBe(like.values.start);
+  expect(read('site.altitude=2000 m').valves).not.toBe(like.values.valves);
+});
+
 test('the verdict that is told ahead is the verdict of the result', () => {
   for (const { name, text } of examples.filter((e) => /mill|tarn|ashlar/.test(e.name))) {
     const { scenario } = loadScenario(text, { file: name });

@@ -123,6 +123,10 @@ describe('a stuck pilot', () => {
     expect(stuck.reason).toBe('V-341 never moved from 100 % open: its pilot did not shift');
     expect(stuck.lostAt_s).toBeGreaterThan(begins_s);
     expect(answers[0]).toBe(stuck);
+    // Of what does no harm, what leaves least comes first.
+    const spared = answers.filter((a) => a.consequence === 'none').map((a) => a.answer.spare);
+    expect(spared.length).toBeGreaterThan(1);
+    expect(spared).toEqual([...spared].sort((a, b) => a - b));
   });
 });
 
