@@ -62,7 +62,6 @@ export function serviceWords(service: Service, plant: Plant, units: UnitSystem):
 /** Which switch band makes the difference between the worst and the best moment. */
 export function bandWords({ gain, worst, best }: WorstAnswer, plant: Plant): string {
   const percent = (x: number) => `${(x * 100).toFixed(1)} %`;
-  if (!(worst.answer.spare < best.answer.spare)) return 'All moments of service are alike.';
   const tag = (role: string) => plant.panel.contacts.find((c) => c.role === role)?.tag;
   const band = (low: string, high: string) => {
     const tags = [tag(low), tag(high)].filter((t) => t !== undefined);
@@ -71,6 +70,8 @@ export function bandWords({ gain, worst, best }: WorstAnswer, plant: Plant): str
   const pressure = `the pressure band of the compressors${band('pressure.cutIn', 'pressure.cutOut')}`;
   const level = `the level band of the pumps${band('level.dutyStart', 'level.stop')}`;
   const all = best.answer.spare - worst.answer.spare;
+  // Less than is shown, or nothing: what would it be explained by.
+  if (!(all >= 0.0005)) return 'All moments of service are alike.';
   const { byPressure, byOil } = gain;
   const [name, share] = byPressure >= byOil ? [pressure, byPressure] : [level, byOil];
   if (share < all / 4)

@@ -4,7 +4,7 @@ import { describe, expect, test } from 'vitest';
 import { EventCode } from '../../models/events.ts';
 import { formatFaults, loadScenario, replay } from '../../scenarios/index.ts';
 import { createOutages, findWorst, inService, worstOverrides } from '../../studies/index.ts';
-import { exactWords } from '../../studies/worstWords.ts';
+import { bandWords, exactWords } from '../../studies/worstWords.ts';
 import { BASE } from '../support/baseUnit.ts';
 import { loneText } from '../support/loneValve.ts';
 
@@ -189,4 +189,16 @@ test('switches that bound service are named where the file holds them for exact,
   );
   expect(words(...stated, 'panel.pressure.cutIn.accuracy=0.05 bar')).toContain('for PS-2: taken');
   expect(words(...stated, ...['standbyCutIn', 'cutIn'].map((of) => `panel.pressure.${of}.accuracy=0.05 bar`))).toBe('');
+});
+
+test.each([
+  [0.1, 0.1004, /^All moments of service are alike\.$/],
+  [0.1, 0.1006, /^Neither pressure nor level alone explains the 0\.1 % between worst and best/],
+])('margins of %d and %d: what the report cannot show needs no reason', (worst, best, words) => {
+  const answer = {
+    worst: { answer: { spare: worst } },
+    best: { answer: { spare: best } },
+    gain: { byPressure: 0, byOil: 0 },
+  };
+  expect(bandWords(answer as never, load('mill-creek').plant)).toMatch(words);
 });
