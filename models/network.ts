@@ -169,9 +169,9 @@ export interface Network {
 
 const LEAST_ABSOLUTE_PRESSURE_Pa = 1e4;
 
-// Places in a trial: the two totals, and drop and slope of header and return main there. In an array, as the sums are: a number
+// Places in a trial: the two totals, drop and slope of header and return main there, the drive of a branch. In an array, as the sums are: a number
 // that a call hands over, or that closures share, is allocated anew each time.
-const [Q, HEADER_DROP, HEADER_SLOPE, GIVEN, MAIN_DROP, MAIN_SLOPE] = [0, 1, 2, 3, 4, 5] as const;
+const [Q, HEADER_DROP, HEADER_SLOPE, GIVEN, MAIN_DROP, MAIN_SLOPE, DRIVE] = [0, 1, 2, 3, 4, 5, 6] as const;
 // Places in the sums over branches: flow in and back; slopes times the areas they act on and through.
 const [IN, BACK, IN_IN, IN_OUT, OUT_IN, OUT_OUT] = [0, 1, 2, 3, 4, 5] as const;
 
@@ -190,7 +190,7 @@ export function createNetwork(n: number, header: LineLeg, returnMain: LineLeg): 
   const result = new Float64Array(2);
   let free = isFree(header) && isFree(main);
 
-  const trial = new Float64Array(6);
+  const trial = new Float64Array(7);
   // Sums over the branches at the drops last tried: flows, and slopes weighted by the areas they act on.
   const sums = new Float64Array(6);
 
@@ -238,6 +238,7 @@ export function createNetwork(n: number, header: LineLeg, returnMain: LineLeg): 
         branchFlow(br, result);
         flow[i] = result[0] * open[i];
         result[1] *= open[i];
+        trial[DRIVE] = d;
         limitByCavitation(i, br);
       }
       const gain = result[1];
@@ -264,6 +265,8 @@ export function createNetwork(n: number, header: LineLeg, returnMain: LineLeg): 
     cavitating[i] = 0;
     if (br.drawn === 0 || flow[i] === 0) return;
     const room = supplyPressure[i] - trial[HEADER_DROP] - LEAST_ABSOLUTE_PRESSURE_Pa;
+    // The supply line takes no more than all of the drive, which mostly says enough.
+    if (trial[DRIVE] <= br.inArea_m2 * room * (1 - 1e-9)) return;
     pair[0] = flow[i] / open[i];
     dropAndSlopeOf(br.supply, pair);
     if (pair[0] <= room) return;

@@ -59,7 +59,6 @@ export function ownPlant(from: Plant): OwnPlant {
   const last = new Map<Node, Node>();
 
   function take(own: Node, given: Node): boolean {
-    if (last.get(own) === given) return true;
     let count = 0;
     for (const key in given) {
       count++;
@@ -72,6 +71,7 @@ export function ownPlant(from: Plant): OwnPlant {
         own[key] = value;
       } else if (typeof value === 'string' && LOOKED_UP.has(key)) own[key] = value;
       else if (typeof value !== 'object' || value === null || before === null) return false;
+      else if (last.get(before as Node) === value) continue;
       else if (isWhole(value)) own[key] = value;
       else if (!take(before as Node, value as Node)) return false;
     }

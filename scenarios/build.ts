@@ -20,7 +20,7 @@ import { compileVesselTables, type Head, vessel, vesselFault, volumeVessel } fro
 import type { LineValues, ReturnMainValues } from '../models/line.ts';
 import { FLOW_SWITCH_SHARE, overloadRelay, Proof, Selector } from '../models/motor.ts';
 import { branch } from '../models/network.ts';
-import { compileOil, densityAt, expansionPerKelvin, gradePoints, viscosityAt } from '../models/oil.ts';
+import { compileOil, densityAt, expansionPerKelvin, gradePoints, type Oil, viscosityAt } from '../models/oil.ts';
 import { delayTicks } from '../models/panel.ts';
 import {
   compileLine,
@@ -106,26 +106,13 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
   const tAmbient = ambientAt(ambient, 0);
 
   // ---- Oil
-  const points =
-    v.oil.viscosity !== undefined
-      ? v.oil.viscosity.map((p) => ({ temperature_K: p.at, viscosity_m2_s: p.value }))
-      : gradePoints(v.oil.grade as number, v.oil.viscosityIndex);
-  if (points === undefined)
-    fault('oil.grade', 'an oil this thin has no viscosity index: give two points under "viscosity" instead');
-  const sorted = points === undefined ? [] : [...points].sort((a, b) => a.temperature_K - b.temperature_K);
-  const pointsGood =
-    sorted.length === 2 &&
-    sorted[0].temperature_K < sorted[1].temperature_K &&
-    sorted[0].viscosity_m2_s > sorted[1].viscosity_m2_s &&
-    sorted[1].viscosity_m2_s > 3.1e-7;
-  if (points !== undefined && !pointsGood) {
-    fault('oil.viscosity', 'the two points must differ in temperature, and the hotter oil must be the thinner one');
-  }
-  const oil = pointsGood ? compileOil([sorted[0], sorted[1]], v.oil.density) : undefined;
-  const viscosityOf = (temperature_K: number) => (oil === undefined ? 46e-6 : viscosityAt(oil, temperature_K));
-  const oilNow = {
+  const sameOil = alike('oil')?.oil;
+  const oil = sameOil === undefined ? readOil(v.oil, fault) : undefined;
+  const viscosityOf = (o: Oil | undefined, temperature_K: number) =>
+    o === undefined ? 46e-6 : viscosityAt(o, temperature_K);
+  const oilNow: Plant['oil'] = sameOil ?? {
     density_kg_m3: oil === undefined ? 870 : densityAt(oil, v.oil.temperature),
-    viscosity_m2_s: viscosityOf(v.oil.temperature),
+    viscosity_m2_s: viscosityOf(oil, v.oil.temperature),
     temperature_K: v.oil.temperature,
     expansion_1_K: oil === undefined ? 7e-4 : expansionPerKelvin(oil, v.oil.temperature),
   };
@@ -167,8 +154,8 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
       ? { kind: 'torispherical', dishFactor: t.dishRadius, knuckleFactor: t.knuckleRadius }
       : { kind: t.heads };
   let shell = volumeVessel(1);
-  const sameShell = alike('tank')?.tank.vessel;
-  if (sameShell !== undefined) shell = sameShell;
+  const sameTank = alike('tank')?.tank;
+  if (sameTank !== undefined) shell = sameTank.vessel;
   else if (t.volume !== undefined) shell = volumeVessel(t.volume);
   else {
     const shape = {
@@ -190,10 +177,15 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
     );
     return false;
   };
-  const outletVolume = inside('tank.outletLevel', t.outletLevel) ? shell.volumeAt(t.outletLevel) : 0;
+  const outletVolume =
+    sameTank?.outletVolume_m3 ?? (inside('tank.outletLevel', t.outletLevel) ? shell.volumeAt(t.outletLevel) : 0);
   const shutOff = t.outletShutOff;
-  let outletShutOff: Plant['tank']['outletShutOff'];
-  if (shutOff !== undefined && inside('tank.outletShutOff.level', shutOff.level + t.sightGlassZero)) {
+  let outletShutOff = sameTank?.outletShutOff;
+  if (
+    sameTank === undefined &&
+    shutOff !== undefined &&
+    inside('tank.outletShutOff.level', shutOff.level + t.sightGlassZero)
+  ) {
     const level = shutOff.level + t.sightGlassZero;
     if (inside('tank.outletShutOff.rise', level + shutOff.rise)) {
       outletShutOff = { shut_m3: shell.volumeAt(level), open_m3: shell.volumeAt(level + shutOff.rise) };
@@ -275,59 +267,62 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
     leastOff_ticks: ticks(m.leastOffTime),
     leastRun_ticks: ticks(m.leastRunTime),
   });
-  const pumps = v.pumps.map((p, i): PumpPlant => {
-    const { cracking, fullFlow } = p.relief;
-    if (!(fullFlow > cracking)) fault(`pumps.${i}.relief.fullFlow`, 'must lie above the cracking pressure');
-    if (!(cracking > pAmbient)) fault(`pumps.${i}.relief.cracking`, 'must lie above ambient pressure');
-    const good = fullFlow > cracking;
-    return {
-      ...motor(
-        p,
-        p.ratedFlow,
-        v.panel.provenRise.level,
-        hydraulicPower(p.ratedFlow, fullFlow - pAmbient) / p.efficiency,
-      ),
-      flow_m3_s: p.ratedFlow,
-      slip_m3_sPa: slipPerPressure(p.slip, p.ratedFlow, p.ratedPressure, p.ratedViscosity, oilNow.viscosity_m2_s),
-      crackingPressure_Pa: cracking - pAmbient,
-      reliefSlope_m3_sPa: good ? reliefSlope(cracking, fullFlow, p.ratedFlow) : 1,
-      efficiency: p.efficiency,
-      // From the oil surface of the sump, where the suction stands, up to the bottom of the tank.
-      line: { ...line(p.line), rise_Pa: elevated ? rhoG * (base - sumpElevation) : 0 },
-      fill: coldSuctionFactor(oilNow.viscosity_m2_s, p.thickestOil),
-    };
-  });
+  const samePumps = alike('pumps', 'oil', 'site', 'panel', 'clock', 'tank', 'sump')?.pumps;
+  const pumps =
+    samePumps ??
+    v.pumps.map((p, i): PumpPlant => {
+      const { cracking, fullFlow } = p.relief;
+      if (!(fullFlow > cracking)) fault(`pumps.${i}.relief.fullFlow`, 'must lie above the cracking pressure');
+      if (!(cracking > pAmbient)) fault(`pumps.${i}.relief.cracking`, 'must lie above ambient pressure');
+      const good = fullFlow > cracking;
+      return {
+        ...motor(
+          p,
+          p.ratedFlow,
+          v.panel.provenRise.level,
+          hydraulicPower(p.ratedFlow, fullFlow - pAmbient) / p.efficiency,
+        ),
+        flow_m3_s: p.ratedFlow,
+        slip_m3_sPa: slipPerPressure(p.slip, p.ratedFlow, p.ratedPressure, p.ratedViscosity, oilNow.viscosity_m2_s),
+        crackingPressure_Pa: cracking - pAmbient,
+        reliefSlope_m3_sPa: good ? reliefSlope(cracking, fullFlow, p.ratedFlow) : 1,
+        efficiency: p.efficiency,
+        // From the oil surface of the sump, where the suction stands, up to the bottom of the tank.
+        line: { ...line(p.line), rise_Pa: elevated ? rhoG * (base - sumpElevation) : 0 },
+        fill: coldSuctionFactor(oilNow.viscosity_m2_s, p.thickestOil),
+      };
+    });
   const rhoAmbient = pAmbient / (287.0528 * tAmbient);
-  const { pressure: settings } = v.panel;
-  const highestSetting = Math.max(
-    ...Object.values(settings).flatMap((c) => (c === undefined ? [] : [typeof c === 'number' ? c : c.at])),
-    v.safetyValve?.set ?? 0,
-    pAmbient + 1.2 * (s.pressure - pAmbient),
-  );
-  const highest = Math.max(2 * pAmbient, t.designPressure ?? highestSetting);
-  const compressors = v.compressors.map((c, i): CompressorPlant => {
-    if (c.relief !== undefined && !(c.relief > pAmbient))
-      fault(`compressors.${i}.relief`, 'must lie above ambient pressure');
-    const freeAir = (c.freeAir ?? c.displacement) as number;
-    const equations = {
-      freeAir_m3_s: freeAir,
-      clearance: c.freeAir !== undefined ? 0 : c.clearance,
-      exponent: c.exponent,
-      efficiency: c.efficiency,
-    };
-    return {
-      ...motor(
-        c,
-        freeAir * rhoAmbient,
-        v.panel.provenRise.pressure,
-        greatestPower(equations, highest, pAmbient, tAmbient),
-      ),
-      ...equations,
-      relief_Pa: c.relief ?? pAmbient + 1.1 * (highest - pAmbient),
-      unloaded_s: c.unloadedStart,
-      coolerApproach_K: c.coolerApproach,
-    };
-  });
+  const highest = highestPressure(v);
+  const sameCompressors =
+    likeValues !== undefined && highestPressure(likeValues) === highest
+      ? alike('compressors', 'site', 'panel', 'clock')?.compressors
+      : undefined;
+  const compressors =
+    sameCompressors ??
+    v.compressors.map((c, i): CompressorPlant => {
+      if (c.relief !== undefined && !(c.relief > pAmbient))
+        fault(`compressors.${i}.relief`, 'must lie above ambient pressure');
+      const freeAir = (c.freeAir ?? c.displacement) as number;
+      const equations = {
+        freeAir_m3_s: freeAir,
+        clearance: c.freeAir !== undefined ? 0 : c.clearance,
+        exponent: c.exponent,
+        efficiency: c.efficiency,
+      };
+      return {
+        ...motor(
+          c,
+          freeAir * rhoAmbient,
+          v.panel.provenRise.pressure,
+          greatestPower(equations, highest, pAmbient, tAmbient),
+        ),
+        ...equations,
+        relief_Pa: c.relief ?? pAmbient + 1.1 * (highest - pAmbient),
+        unloaded_s: c.unloadedStart,
+        coolerApproach_K: c.coolerApproach,
+      };
+    });
   let safetyValve: SafetyValvePlant | undefined;
   if (v.safetyValve !== undefined) {
     const p = v.safetyValve;
@@ -549,9 +544,10 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
 
   // ---- Faults and conditions
   const conditions: Condition[] = [];
-  const names = conditionNames({ valves: valves.map((w) => w.tag), motors: motorTags });
+  let known: ReturnType<typeof conditionNames> | undefined;
+  const names = () => (known ??= conditionNames({ valves: valves.map((w) => w.tag), motors: motorTags }));
   const conditionAt = (path: string, text: string): number => {
-    const read = readCondition(text, names, pAmbient);
+    const read = readCondition(text, names(), pAmbient);
     if ('problem' in read) {
       fault(path, read.problem);
       return -1;
@@ -646,7 +642,7 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
     if (step.do === undefined && step.item !== undefined)
       fault(`${at}.item`, 'names what is acted on, but the step has no "do"');
     step.expect.forEach((e, k) => {
-      const read = readExpectation(e, names, pAmbient);
+      const read = readExpectation(e, names(), pAmbient);
       if ('problem' in read) fault(`${at}.expect.${k}`, read.problem);
     });
     const doing = [step.do, step.item].filter((x) => x !== undefined).join(' ');
@@ -681,7 +677,7 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
     ambient,
     relativeHumidity: v.site.relativeHumidity,
     oil: oilNow,
-    tank: {
+    tank: sameTank ?? {
       tag: t.tag,
       vessel: shell,
       tables: like?.tank.tables ?? compileVesselTables(shell),
@@ -697,7 +693,7 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
       elevated,
       sightGlassZero_m: zero,
     },
-    sump: {
+    sump: alike('sump')?.sump ?? {
       tag: v.sump.tag,
       area_m2: sumpArea,
       depth_m: v.sump.depth,
@@ -712,7 +708,13 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
     header: alike('oil', 'header')?.header ?? line(v.header),
     returnMain:
       alike('oil', 'returnMain')?.returnMain ??
-      line(v.returnMain, [], filterOf(v.returnMain, oilNow.viscosity_m2_s, viscosityOf(GRADE_TEMPERATURE_K))),
+      line(
+        v.returnMain,
+        [],
+        filterOf(v.returnMain, oilNow.viscosity_m2_s, () =>
+          viscosityOf(oil ?? readOil(v.oil, () => {}), GRADE_TEMPERATURE_K),
+        ),
+      ),
     filterAlarm_Pa: v.returnMain.filter?.alarm ?? 0,
     valves,
     panel: {
@@ -754,6 +756,35 @@ export function buildPlant(values: ScenarioValues, complain: Complain, options: 
   } satisfies Plant);
 }
 
+/** The highest pressure, Pa, that a compressor may have to deliver against. */
+function highestPressure({ site, panel, safetyValve, start, tank }: ScenarioValues): number {
+  const pAmbient = ambientPressure(site);
+  const settings = Object.values(panel.pressure).map((c) => (c === undefined ? 0 : typeof c === 'number' ? c : c.at));
+  const start_Pa = pAmbient + 1.2 * (start.pressure - pAmbient);
+  return Math.max(2 * pAmbient, tank.designPressure ?? Math.max(...settings, safetyValve?.set ?? 0, start_Pa));
+}
+
+/** The oil over all temperatures, or undefined after complaining. */
+function readOil(o: ScenarioValues['oil'], fault: Complain): Oil | undefined {
+  const points =
+    o.viscosity !== undefined
+      ? o.viscosity.map((p) => ({ temperature_K: p.at, viscosity_m2_s: p.value }))
+      : gradePoints(o.grade as number, o.viscosityIndex);
+  if (points === undefined) {
+    fault('oil.grade', 'an oil this thin has no viscosity index: give two points under "viscosity" instead');
+    return undefined;
+  }
+  const [cold, hot] = [...points].sort((a, b) => a.temperature_K - b.temperature_K);
+  const good =
+    points.length === 2 &&
+    cold.temperature_K < hot.temperature_K &&
+    cold.viscosity_m2_s > hot.viscosity_m2_s &&
+    hot.viscosity_m2_s > 3.1e-7;
+  if (!good)
+    fault('oil.viscosity', 'the two points must differ in temperature, and the hotter oil must be the thinner one');
+  return good ? compileOil([cold, hot], o.density) : undefined;
+}
+
 /** Actions that concern no item in particular. */
 const PLAIN_ACTIONS: ReadonlySet<string> = new Set([
   'lose mains',
@@ -774,10 +805,10 @@ function resists(leg: LineLeg): boolean {
 }
 
 /** The filter in oil of a viscosity, its resistance stated at another, m2/s. */
-function filterOf(main: ReturnMainValues, now_m2_s: number, rated_m2_s: number): FilterElement | undefined {
+function filterOf(main: ReturnMainValues, now_m2_s: number, rated_m2_s: () => number): FilterElement | undefined {
   const f = main.filter;
   if (f === undefined) return undefined;
-  const element_Pas_m3 = f.resistance * (now_m2_s / (f.ratedViscosity ?? rated_m2_s));
+  const element_Pas_m3 = f.resistance * (now_m2_s / (f.ratedViscosity ?? rated_m2_s()));
   return { element_Pas_m3, bypassOpening_Pa: f.bypassOpens, bypass_Pas_m3: f.bypassResistance };
 }
 

@@ -182,8 +182,8 @@ export function createCampaign(values: ScenarioValues, plan: CampaignPlan): Camp
     ]);
     const drawnValues = withNumbers(values, changes);
     // Mains that come back are left out, and must not be refused for coming too early.
-    const { backAt: _, ...power } = drawnValues.power;
-    const plant = buildPlant({ ...drawnValues, power }, complain, build);
+    const { backAt, ...lost } = drawnValues.power;
+    const plant = buildPlant(backAt === undefined ? drawnValues : { ...drawnValues, power: lost }, complain, build);
     const lostAt = drawnValues.power.lostAt;
     const tick =
       momentAt >= 0
