@@ -564,7 +564,8 @@ export function createNetwork(n: number, header: LineLeg, returnMain: LineLeg): 
       totals[1] = 0;
       if (count === 0) return;
       for (let j = 0; j < count; j++) flow[active[j]] = 0;
-      trial.fill(0);
+      trial[HEADER_DROP] = 0;
+      trial[MAIN_DROP] = 0;
       flowsAt(active, count);
       totals[0] = sums[IN];
       totals[1] = sums[BACK];

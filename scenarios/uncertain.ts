@@ -222,25 +222,37 @@ export function findNumber(values: ScenarioValues, path: string): Place | { read
   return { path: written.join('.'), keys, field, value: value as number };
 }
 
-/** The values with some numbers put in other places; what is not on the way to one is shared with the old values. */
-export function withNumbers(
+type Keys = readonly (string | number)[];
+type Holder = Record<string | number, unknown>;
+
+/**
+ * A copy of the values in which the numbers at some places can be set, again and again; what is not on the way to one is shared
+ * with the old values.
+ */
+export function settable(
   values: ScenarioValues,
-  changes: readonly { readonly keys: readonly (string | number)[]; readonly value: number }[],
-): ScenarioValues {
+  places: readonly Keys[],
+): { readonly values: ScenarioValues; readonly set: (place: number, value: number) => void } {
   const fresh = new Set<unknown>();
-  const copied = (node: unknown): Record<string | number, unknown> => {
-    if (fresh.has(node)) return node as Record<string | number, unknown>;
+  const copied = (node: unknown): Holder => {
+    if (fresh.has(node)) return node as Holder;
     const copy = Array.isArray(node) ? [...node] : { ...(node as object) };
     fresh.add(copy);
-    return copy as Record<string | number, unknown>;
+    return copy as Holder;
   };
   const root = copied(values);
-  for (const { keys, value } of changes) {
+  const holders = places.map((keys) => {
     let node = root;
-    for (let k = 0; k < keys.length - 1; k++) node = node[keys[k]] = copied(node[keys[k]]);
-    node[keys[keys.length - 1]] = value;
-  }
-  return root as unknown as ScenarioValues;
+    for (const key of keys.slice(0, -1)) node = node[key] = copied(node[key]);
+    return { node, key: keys[keys.length - 1] };
+  });
+  return {
+    values: root as unknown as ScenarioValues,
+    set(place, value) {
+      const { node, key } = holders[place];
+      node[key] = value;
+    },
+  };
 }
 
 // ----------------------------------------------------------------------------------------------- stated accuracies

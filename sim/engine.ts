@@ -5,7 +5,7 @@
  *
  * At tick k, in this order: physics to t_k; scenario changes; contacts, timers, logic, outputs (on scans); trace row.
  */
-import { assert, ProgramFault } from './fault.ts';
+import { ProgramFault } from './fault.ts';
 import { newState } from './layout.ts';
 import { createStepper } from './stepper.ts';
 import { type Change, type Emit, NOTHING, PHYSICS, type System } from './system.ts';
@@ -254,7 +254,7 @@ export function createEngine(system: System, options: EngineOptions = {}): Engin
   }
 
   function probesAt(y: Float64Array, time: number, theta: number): Float64Array {
-    stepper.copyAt(y, theta, scratch);
+    stepper.stageAt(y, theta, scratch);
     derivative(time + theta * h, scratch, unused);
     system.probe(scratch);
     return probes;
@@ -337,7 +337,7 @@ export function createEngine(system: System, options: EngineOptions = {}): Engin
         tick0 = y[clock.tick];
         offset0 = y[clock.offset];
         const due = Math.min(toTick, system.nextDue(y, tick0));
-        assert(due > tick0, `due tick ${due} is not after ${tick0}`);
+        if (!(due > tick0)) throw new ProgramFault(`due tick ${due} is not after ${tick0}`);
         const room = (due - tick0) * tick_s - offset0;
         const time = timeOf(y);
         const whole = takeStep(y, time, room, due);
@@ -371,7 +371,7 @@ export function createEngine(system: System, options: EngineOptions = {}): Engin
         const recording = system.recording?.(y) ?? true;
         if (system.inside && recording) {
           // The middle of the piece, for quantities whose least value over time is wanted.
-          stepper.copyAt(y, moveTo / 2, scratch);
+          stepper.stageAt(y, moveTo / 2, scratch);
           derivative(time + (moveTo / 2) * h, scratch, unused);
           system.inside(scratch, time + (moveTo / 2) * h);
         }

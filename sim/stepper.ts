@@ -33,10 +33,17 @@ export interface Stepper {
   at(y: Float64Array, slot: number, theta: number): number;
   /** Bernstein control points 0..4 of slot i over the step, written to out. */
   hull(y: Float64Array, slot: number, out: Float64Array): void;
+  /** Least and greatest of those, found once a step: see `bound`. */
+  readonly low: Float64Array;
+  readonly high: Float64Array;
+  /** Makes `low` and `high` of the slot those of this step. */
+  bound(y: Float64Array, slot: number): void;
   /** Moves the state to the fraction theta of the step with compensated summation. */
   moveTo(y: Float64Array, theta: number): void;
   /** Writes to out what `moveTo` would make of the state; other slots are copied. */
   copyAt(y: Float64Array, theta: number, out: Float64Array): void;
+  /** The same without totals, which are left as they were: all that the right-hand side sees. */
+  stageAt(y: Float64Array, theta: number, out: Float64Array): void;
 }
 
 const [C2, C3, C4, C5] = [1 / 5, 3 / 10, 4 / 5, 8 / 9];
@@ -71,6 +78,10 @@ export function createStepper(layout: Layout, derivative: Derivative, relativeEr
   const r4 = new Float64Array(advanced);
   const r5 = new Float64Array(advanced);
   const absolute = new Float64Array(integrated);
+  const low = new Float64Array(advanced);
+  const high = new Float64Array(advanced);
+  const bounded = new Uint8Array(advanced);
+  const control = new Float64Array(5);
   let step = 0;
   /** Slots up to this one have their continuous extension; totals get theirs when it is asked for. */
   let extended = 0;
@@ -100,19 +111,48 @@ export function createStepper(layout: Layout, derivative: Derivative, relativeEr
     y[i] = after;
   }
 
-  function moveTo(y: Float64Array, theta: number): void {
+  /** Moves the slots before `to`. */
+  function move(y: Float64Array, theta: number, to: number): void {
     if (theta === 1) {
-      for (let i = 0; i < advanced; i++) add(y, i, r2[i] - y[rounding + i]);
+      for (let i = 0; i < to; i++) add(y, i, r2[i] - y[rounding + i]);
       return;
     }
-    if (extended < advanced) extend(extended, advanced);
+    if (extended < to) extend(extended, to);
     const rest = 1 - theta;
-    for (let i = 0; i < advanced; i++) {
+    for (let i = 0; i < to; i++) {
       add(y, i, theta * (r2[i] + rest * (r3[i] + theta * (r4[i] + rest * r5[i]))) - y[rounding + i]);
     }
   }
 
+  function hull(y: Float64Array, i: number, out: Float64Array): void {
+    if (i >= extended) extend(extended, advanced);
+    const y0 = y[i];
+    out[0] = y0;
+    out[1] = y0 + (r2[i] + r3[i]) / 4;
+    out[2] = y0 + r2[i] / 2 + r3[i] / 3 + (r4[i] + r5[i]) / 6;
+    out[3] = y0 + (3 * r2[i] + r3[i] + r4[i]) / 4;
+    out[4] = y0 + r2[i];
+  }
+
+  function bound(y: Float64Array, i: number): void {
+    if (bounded[i] === 1) return;
+    bounded[i] = 1;
+    hull(y, i, control);
+    let least = control[0];
+    let greatest = control[0];
+    for (let k = 1; k < 5; k++) {
+      if (control[k] < least) least = control[k];
+      if (control[k] > greatest) greatest = control[k];
+    }
+    low[i] = least;
+    high[i] = greatest;
+  }
+
   return {
+    low,
+    high,
+    bound,
+    hull,
     first: k1,
     last: k7,
     end: stage,
@@ -168,6 +208,7 @@ export function createStepper(layout: Layout, derivative: Derivative, relativeEr
         r2[i] = h * (B1 * k1[i] + B3 * k3[i] + B4 * k4[i] + B5 * k5[i] + B6 * k6[i]);
       }
       extend(0, integrated);
+      for (let i = 0; i < advanced; i++) bounded[i] = 0;
     },
 
     at(y, i, theta) {
@@ -176,21 +217,16 @@ export function createStepper(layout: Layout, derivative: Derivative, relativeEr
       return y[i] + (theta * (r2[i] + rest * (r3[i] + theta * (r4[i] + rest * r5[i]))) - y[rounding + i]);
     },
 
-    hull(y, i, out) {
-      if (i >= extended) extend(extended, advanced);
-      const y0 = y[i];
-      out[0] = y0;
-      out[1] = y0 + (r2[i] + r3[i]) / 4;
-      out[2] = y0 + r2[i] / 2 + r3[i] / 3 + (r4[i] + r5[i]) / 6;
-      out[3] = y0 + (3 * r2[i] + r3[i] + r4[i]) / 4;
-      out[4] = y0 + r2[i];
-    },
-
-    moveTo,
+    moveTo: (y, theta) => move(y, theta, advanced),
 
     copyAt(y, theta, out) {
       out.set(y);
-      moveTo(out, theta);
+      move(out, theta, advanced);
+    },
+
+    stageAt(y, theta, out) {
+      out.set(y);
+      move(out, theta, integrated);
     },
   };
 }

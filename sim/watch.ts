@@ -60,13 +60,15 @@ const from = new Float64Array(STACK);
 const to = new Float64Array(STACK);
 const hullA = new Float64Array(5);
 const hullB = new Float64Array(5);
-let allowance = 0;
+/** Of the watch looked at; in an array, as a number that functions share would be allocated anew each time. */
+const allowance = new Float64Array(1);
 
 /**
  * Loads the control points of watch j into piece 0. Returns whether its hull touches zero, within this rounding of the
  * terms it is summed from.
  */
 function load(w: Watches, j: number, stepper: Stepper, y: Float64Array, rounding: number): boolean {
+  if (staysBelow(w, j, stepper, y, rounding)) return false;
   const slotB = w.slotB[j];
   const { a, b, c } = w;
   stepper.hull(y, w.slotA[j], hullA);
@@ -75,14 +77,37 @@ function load(w: Watches, j: number, stepper: Stepper, y: Float64Array, rounding
     stepper.hull(y, slotB, hullB);
     size += Math.abs(b[j] * hullB[0]) + Math.abs(b[j] * hullB[4]);
   }
-  allowance = size * rounding;
+  allowance[0] = size * rounding;
   let touches = false;
   for (let i = 0; i < 5; i++) {
     const point = c[j] + a[j] * hullA[i] + (slotB >= 0 ? b[j] * hullB[i] : 0);
     points[i] = point;
-    if (point >= -allowance) touches = true;
+    if (point >= -allowance[0]) touches = true;
   }
   return touches;
+}
+
+/**
+ * Whether the bounds of its slots, which many watches share, say by themselves that the hull of a watch does not touch zero: its
+ * control points are the same sums of lesser terms, and rounding keeps the order.
+ */
+function staysBelow(w: Watches, j: number, stepper: Stepper, y: Float64Array, rounding: number): boolean {
+  const slotA = w.slotA[j];
+  const slotB = w.slotB[j];
+  const a = w.a[j];
+  const b = w.b[j];
+  const c = w.c[j];
+  const { low, high } = stepper;
+  stepper.bound(y, slotA);
+  let most = c + a * (a > 0 ? high[slotA] : low[slotA]);
+  let size = Math.abs(c) + 2 * Math.abs(a) * Math.max(Math.abs(low[slotA]), Math.abs(high[slotA]));
+  if (slotB >= 0) {
+    stepper.bound(y, slotB);
+    most += b * (b > 0 ? high[slotB] : low[slotB]);
+    size += 2 * Math.abs(b) * Math.max(Math.abs(low[slotB]), Math.abs(high[slotB]));
+  }
+  // Twice what is allowed there, for the rounding of what is allowed.
+  return most < -2 * rounding * size;
 }
 
 /** Splits piece p at its middle: the right half goes to piece p, the left half on top of it as piece p + 1. */
@@ -122,7 +147,7 @@ function halve(p: number): void {
 
 function touches(p: number): boolean {
   const o = p * 5;
-  for (let i = 0; i < 5; i++) if (points[o + i] >= -allowance) return true;
+  for (let i = 0; i < 5; i++) if (points[o + i] >= -allowance[0]) return true;
   return false;
 }
 

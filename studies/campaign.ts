@@ -8,7 +8,7 @@ import { type OwnPlant, ownPlant } from '../models/refit.ts';
 import { type BuildOptions, buildPlant } from '../scenarios/build.ts';
 import type { Outcome } from '../scenarios/result.ts';
 import type { ScenarioValues } from '../scenarios/scenario.ts';
-import { MOMENT, type Uncertain, withNumbers } from '../scenarios/uncertain.ts';
+import { MOMENT, settable, type Uncertain } from '../scenarios/uncertain.ts';
 import { exactQuantity } from '../scenarios/units.ts';
 import { draw } from './draw.ts';
 import { createOutages, inService, lateOverrides, type Outages } from './outage.ts';
@@ -165,26 +165,27 @@ export function createCampaign(values: ScenarioValues, plan: CampaignPlan): Camp
   const { tick_s } = base;
   let kept: { readonly own: OwnPlant; readonly outages: Outages } | undefined;
 
+  // Mains that come back are left out, and must not be refused for coming too early.
+  const { backAt: _, ...power } = values.power;
+  const placed = inputs.map((_input, d) => d).filter((d) => inputs[d].keys.length > 0);
+  const settled = inputs.flatMap((input) => (input.settles === undefined ? [] : [input.settles.keys]));
+  const drawnValues = settable({ ...values, power }, [...placed.map((d) => inputs[d].keys), ...settled]);
+  settled.forEach((_keys, k) => void drawnValues.set(placed.length + k, 0));
+
   function drawn(i: number): Float64Array {
     sampler.point(i, u);
-    return Float64Array.from(inputs, (input, d) => {
-      const x = draw(input.distribution, u[d]);
-      // A moment is a tick, and the first is 1: at 0 there is no service yet.
-      return d === momentAt ? Math.max(1, Math.round(x / tick_s)) * tick_s : x;
-    });
+    const x = new Float64Array(inputs.length);
+    for (let d = 0; d < x.length; d++) x[d] = draw(inputs[d].distribution, u[d]);
+    // A moment is a tick, and the first is 1: at 0 there is no service yet.
+    if (momentAt >= 0) x[momentAt] = Math.max(1, Math.round(x[momentAt] / tick_s)) * tick_s;
+    return x;
   }
 
   function caseOf(i: number, complain: (path: string, message: string) => void) {
     const x = drawn(i);
-    const changes = inputs.flatMap((input, d) => [
-      ...(input.keys.length === 0 ? [] : [{ keys: input.keys, value: x[d] }]),
-      ...(input.settles === undefined ? [] : [{ keys: input.settles.keys, value: 0 }]),
-    ]);
-    const drawnValues = withNumbers(values, changes);
-    // Mains that come back are left out, and must not be refused for coming too early.
-    const { backAt, ...lost } = drawnValues.power;
-    const plant = buildPlant(backAt === undefined ? drawnValues : { ...drawnValues, power: lost }, complain, build);
-    const lostAt = drawnValues.power.lostAt;
+    for (let k = 0; k < placed.length; k++) drawnValues.set(k, x[placed[k]]);
+    const plant = buildPlant(drawnValues.values, complain, build);
+    const { lostAt } = drawnValues.values.power;
     const tick =
       momentAt >= 0
         ? Math.round(x[momentAt] / tick_s)

@@ -128,19 +128,17 @@ export function createOutages(plant: Plant, options: EngineOptions = {}): Outage
     const wanted = v.require?.margin ?? 0;
     const gas = y[slots.gasInHeader] === 1 && drawsOil(v, v.strokes[k]) && (record === undefined || record.ended_s < 0);
     const outcome = outcomeOf(v, record, gas, end_s);
-    const base = { valve: i, stroke: k + 1, outcome };
+    const stroke = k + 1;
     const longest_s = v.require?.longest_s ?? Infinity;
-    const under = (by: number) => ({
-      ...base,
-      spare: Math.min(0, by) - 1e-9 - wanted,
-      margin: Number.NaN,
-      of: undefined,
-    });
+    const under = (by: number): StrokeAnswer => {
+      const spare = Math.min(0, by) - 1e-9 - wanted;
+      return { valve: i, stroke, outcome, spare, margin: Number.NaN, of: undefined };
+    };
     if (record === undefined) return under(1 - (end_s - lost_s) / longest_s - 1);
     if (outcome === 'completed') {
       const { value, of } = marginOf(v, record);
       const margin = value ?? Infinity;
-      return { ...base, spare: margin - wanted, margin, of };
+      return { valve: i, stroke, outcome, spare: margin - wanted, margin, of };
     }
     const ended = record.ended_s >= 0;
     if (ended && outcome !== 'late') return under(0);
