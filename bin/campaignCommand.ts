@@ -24,7 +24,7 @@ import { refuse } from './files.ts';
 import { nameOf, readScenarioText, STANDARD_INPUT } from './input.ts';
 import { beginJournal, continueJournal, type Journal, type JournalContent, readJournal } from './journal.ts';
 import { folderName } from './output.ts';
-import { runBlocks } from './pool.ts';
+import { type Crew, runBlocks, startCrew } from './pool.ts';
 import { printCampaign, worstText } from './printCampaign.ts';
 import { reportFault } from './programFault.ts';
 import { type Progress, progressLine } from './progress.ts';
@@ -96,17 +96,21 @@ export async function campaignCommand(file: string, options: CampaignCommandOpti
   if (refused !== undefined) return fail(refused);
   const input = await readScenarioText(file);
   if ('problem' in input) return fail(input.problem);
+  const { sampling, set = [] } = options;
+  const shard = options.shard ?? ([1, 1] as const);
+  const runs = options.runs ?? (sampling === 'sobol' ? 1024 : 1000);
+  const workers = Math.min(options.workers ?? availableParallelism(), Math.ceil(runs / BLOCK / shard[1]));
+  const crew = startCrew(new URL('./campaignWorker.js', import.meta.url), workers);
   try {
-    const { sampling, set = [] } = options;
-    const shard = options.shard ?? ([1, 1] as const);
-    const runs = options.runs ?? (sampling === 'sobol' ? 1024 : 1000);
     const prepared = await prepare(input.text, { file: name, set, runs, sampling, shard, seed: options.seed });
     if (typeof prepared === 'number') return prepared;
     const suffix = shard[1] === 1 ? '' : `.part-${shard[0]}-of-${shard[1]}`;
     const folder = options.files ? path.join(options.out, campaignFolder(file) + suffix) : undefined;
-    return await runCampaign(prepared, options, folder);
+    return await runCampaign(prepared, crew, options, folder);
   } catch (error) {
     return reportFault(error, name);
+  } finally {
+    await crew.dismiss();
   }
 }
 
@@ -156,6 +160,7 @@ function blocksOf({ runs, shard: [part, parts] }: Title): number[] {
 
 async function runCampaign(
   prepared: Prepared,
+  crew: Crew,
   options: CampaignCommandOptions,
   folder: string | undefined,
 ): Promise<Exit> {
@@ -194,9 +199,8 @@ async function runCampaign(
   let unwritten: string | undefined;
   try {
     await runBlocks({
-      module: new URL('./campaignWorker.js', import.meta.url),
+      crew,
       data: { values: scenario.values, plan, block: BLOCK } satisfies CampaignWork,
-      workers: options.workers ?? availableParallelism(),
       blocks: wanted.filter((block) => !done.has(block)),
       signal: stop.signal,
       done(block, part) {

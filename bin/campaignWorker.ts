@@ -1,5 +1,5 @@
-/** A worker of `campaign`: takes numbers of blocks, gives back the rows of their cases. */
-import { parentPort, workerData } from 'node:worker_threads';
+/** A worker of `campaign`: takes the plan, then numbers of blocks, and gives back the rows of their cases. */
+import { parentPort } from 'node:worker_threads';
 import type { ScenarioValues } from '../scenarios/scenario.ts';
 import { type CampaignPlan, createCampaign } from '../studies/campaign.ts';
 
@@ -10,12 +10,13 @@ export interface CampaignWork {
   readonly block: number;
 }
 
-const { values, plan, block: size } = workerData as CampaignWork;
-const campaign = createCampaign(values, plan);
-parentPort?.on('message', (block: number) => {
-  const first = block * size;
-  const count = Math.min(size, plan.runs - first);
-  const rows = new Float64Array(count * campaign.width);
-  for (let k = 0; k < count; k++) campaign.run(first + k, rows, k * campaign.width);
-  parentPort?.postMessage({ block, rows }, [rows.buffer]);
+parentPort?.once('message', ({ values, plan, block: size }: CampaignWork) => {
+  const campaign = createCampaign(values, plan);
+  parentPort?.on('message', (block: number) => {
+    const first = block * size;
+    const count = Math.min(size, plan.runs - first);
+    const rows = new Float64Array(count * campaign.width);
+    for (let k = 0; k < count; k++) campaign.run(first + k, rows, k * campaign.width);
+    parentPort?.postMessage({ block, rows }, [rows.buffer]);
+  });
 });

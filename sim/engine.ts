@@ -254,7 +254,7 @@ export function createEngine(system: System, options: EngineOptions = {}): Engin
   }
 
   function probesAt(y: Float64Array, time: number, theta: number): Float64Array {
-    stepper.stageAt(y, theta, scratch);
+    stepper.copyAt(y, theta, scratch);
     derivative(time + theta * h, scratch, unused);
     system.probe(scratch);
     return probes;
@@ -371,7 +371,7 @@ export function createEngine(system: System, options: EngineOptions = {}): Engin
         const recording = system.recording?.(y) ?? true;
         if (system.inside && recording) {
           // The middle of the piece, for quantities whose least value over time is wanted.
-          stepper.stageAt(y, moveTo / 2, scratch);
+          stepper.copyAt(y, moveTo / 2, scratch);
           derivative(time + (moveTo / 2) * h, scratch, unused);
           system.inside(scratch, time + (moveTo / 2) * h);
         }

@@ -42,8 +42,6 @@ export interface Stepper {
   moveTo(y: Float64Array, theta: number): void;
   /** Writes to out what `moveTo` would make of the state; other slots are copied. */
   copyAt(y: Float64Array, theta: number, out: Float64Array): void;
-  /** The same without totals, which are left as they were: all that the right-hand side sees. */
-  stageAt(y: Float64Array, theta: number, out: Float64Array): void;
 }
 
 const [C2, C3, C4, C5] = [1 / 5, 3 / 10, 4 / 5, 8 / 9];
@@ -111,15 +109,14 @@ export function createStepper(layout: Layout, derivative: Derivative, relativeEr
     y[i] = after;
   }
 
-  /** Moves the slots before `to`. */
-  function move(y: Float64Array, theta: number, to: number): void {
+  function moveTo(y: Float64Array, theta: number): void {
     if (theta === 1) {
-      for (let i = 0; i < to; i++) add(y, i, r2[i] - y[rounding + i]);
+      for (let i = 0; i < advanced; i++) add(y, i, r2[i] - y[rounding + i]);
       return;
     }
-    if (extended < to) extend(extended, to);
+    if (extended < advanced) extend(extended, advanced);
     const rest = 1 - theta;
-    for (let i = 0; i < to; i++) {
+    for (let i = 0; i < advanced; i++) {
       add(y, i, theta * (r2[i] + rest * (r3[i] + theta * (r4[i] + rest * r5[i]))) - y[rounding + i]);
     }
   }
@@ -217,16 +214,11 @@ export function createStepper(layout: Layout, derivative: Derivative, relativeEr
       return y[i] + (theta * (r2[i] + rest * (r3[i] + theta * (r4[i] + rest * r5[i]))) - y[rounding + i]);
     },
 
-    moveTo: (y, theta) => move(y, theta, advanced),
+    moveTo,
 
     copyAt(y, theta, out) {
       out.set(y);
-      move(out, theta, advanced);
-    },
-
-    stageAt(y, theta, out) {
-      out.set(y);
-      move(out, theta, integrated);
+      moveTo(out, theta);
     },
   };
 }

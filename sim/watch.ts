@@ -100,14 +100,15 @@ function staysBelow(w: Watches, j: number, stepper: Stepper, y: Float64Array, ro
   const { low, high } = stepper;
   stepper.bound(y, slotA);
   let most = c + a * (a > 0 ? high[slotA] : low[slotA]);
-  let size = Math.abs(c) + 2 * Math.abs(a) * Math.max(Math.abs(low[slotA]), Math.abs(high[slotA]));
   if (slotB >= 0) {
     stepper.bound(y, slotB);
     most += b * (b > 0 ? high[slotB] : low[slotB]);
-    size += 2 * Math.abs(b) * Math.max(Math.abs(low[slotB]), Math.abs(high[slotB]));
   }
-  // Twice what is allowed there, for the rounding of what is allowed.
-  return most < -2 * rounding * size;
+  if (rounding === 0 || !(most < 0)) return most < 0;
+  let size = Math.abs(c) + Math.abs(a * low[slotA]) + Math.abs(a * high[slotA]);
+  if (slotB >= 0) size += Math.abs(b * low[slotB]) + Math.abs(b * high[slotB]);
+  // What is allowed there is a sum of two values of each slot, each no larger than these; four times for its own rounding.
+  return most < -4 * rounding * size;
 }
 
 /** Splits piece p at its middle: the right half goes to piece p, the left half on top of it as piece p + 1. */

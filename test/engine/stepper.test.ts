@@ -170,6 +170,18 @@ test('the control points are those of the continuous extension in Bernstein form
       expect(of.at(y, slot, t)).toBeCloseTo(value, 13);
     }
   }
+  // The bounds are the least and the greatest of them, of every step anew.
+  for (const h of [0.8, 0.1]) {
+    of.attempt(0, y, h, h);
+    of.prepareDense();
+    for (const slot of [0, 1]) {
+      of.hull(y, slot, points);
+      of.bound(y, slot);
+      expect([of.low[slot], of.high[slot]]).toEqual([Math.min(...points), Math.max(...points)]);
+    }
+  }
+  of.attempt(0, y, 0.8, 0.8);
+  of.prepareDense();
   // Where it moves to is what it says beforehand, and the end of the next step's beginning.
   const copy = new Float64Array(two.size);
   of.copyAt(y, 0.37, copy);

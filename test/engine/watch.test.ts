@@ -34,7 +34,12 @@ function fromRoots(roots: readonly number[]): number[] {
 let asked = 0;
 /** A step over which slot i is the i-th polynomial. */
 function stepOf(...slots: Power[]): { stepper: Stepper; y: Float64Array } {
+  const low = slots.map((p) => Math.min(...bernstein(p)));
+  const high = slots.map((p) => Math.max(...bernstein(p)));
   const stepper = {
+    low,
+    high,
+    bound: () => {},
     at: (_y: Float64Array, i: number, theta: number) => {
       asked++;
       return evaluated(slots[i], theta);

@@ -170,6 +170,9 @@ test('the search for an instant gives up a value that falls away from zero by le
   let looks = 0;
   const falling = (theta: number) => 1 - 1e-16 - 1e-16 * theta;
   const stepper = {
+    low: [falling(1)],
+    high: [falling(0)],
+    bound: () => {},
     at: (_: Float64Array, __: number, theta: number) => {
       looks++;
       return falling(theta);
