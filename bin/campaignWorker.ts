@@ -17,6 +17,7 @@ parentPort?.once('message', ({ values, plan, block: size }: CampaignWork) => {
     const count = Math.min(size, plan.runs - first);
     const rows = new Float64Array(count * campaign.width);
     for (let k = 0; k < count; k++) campaign.run(first + k, rows, k * campaign.width);
-    parentPort?.postMessage({ block, rows }, [rows.buffer]);
+    // Copied, not handed over: once an array has been, V8 asks at every access to any array whether that one has.
+    parentPort?.postMessage({ block, rows });
   });
 });
