@@ -8,7 +8,7 @@ import { writeText } from './writeText.ts';
 /** This thread: the library of types knows only windows. */
 const thread = self as unknown as {
   onmessage: ((message: MessageEvent<Request>) => void) | null;
-  postMessage(reply: Reply, transfer?: Transferable[]): void;
+  postMessage(reply: Reply): void;
 };
 
 function answer(request: Request): Reply {
@@ -42,9 +42,8 @@ async function withUnits(request: Request): Promise<Reply> {
 
 thread.onmessage = async ({ data: request }) => {
   try {
-    const reply = await withUnits(request);
-    const cells = reply.kind === 'run' && reply.answer.ran ? [reply.answer.trace.cells.buffer] : [];
-    thread.postMessage(reply, cells);
+    // Copied whole: once an array has been handed over, V8 asks at every access to any array whether that one has.
+    thread.postMessage(await withUnits(request));
   } catch (error) {
     const message = error instanceof Error ? error.message : String(error);
     thread.postMessage({ kind: 'failed', id: request.id, message });
