@@ -59,6 +59,91 @@ const D5 = 701980252875 / 199316789632;
 const D6 = -1453857185 / 822651844;
 const D7 = 69997945 / 29380423;
 
+// What is done to all slots, on arrays handed over. Inside a stepper the same loops take four times as long once there are
+// two of them: what an inner function shares with its maker is then looked up and checked for every slot.
+type A = Float64Array;
+
+function stage2(to: A, y: A, h: number, n: number, k1: A): void {
+  for (let i = 0; i < n; i++) to[i] = y[i] + h * A21 * k1[i];
+}
+function stage3(to: A, y: A, h: number, n: number, k1: A, k2: A): void {
+  for (let i = 0; i < n; i++) to[i] = y[i] + h * (A31 * k1[i] + A32 * k2[i]);
+}
+function stage4(to: A, y: A, h: number, n: number, k1: A, k2: A, k3: A): void {
+  for (let i = 0; i < n; i++) to[i] = y[i] + h * (A41 * k1[i] + A42 * k2[i] + A43 * k3[i]);
+}
+function stage5(to: A, y: A, h: number, n: number, k1: A, k2: A, k3: A, k4: A): void {
+  for (let i = 0; i < n; i++) to[i] = y[i] + h * (A51 * k1[i] + A52 * k2[i] + A53 * k3[i] + A54 * k4[i]);
+}
+function stage6(to: A, y: A, h: number, n: number, k1: A, k2: A, k3: A, k4: A, k5: A): void {
+  for (let i = 0; i < n; i++) {
+    to[i] = y[i] + h * (A61 * k1[i] + A62 * k2[i] + A63 * k3[i] + A64 * k4[i] + A65 * k5[i]);
+  }
+}
+
+/** By how much a step moves slots `from` up to `to`. */
+function increments(into: A, h: number, from: number, to: number, k1: A, k3: A, k4: A, k5: A, k6: A): void {
+  for (let i = from; i < to; i++) into[i] = h * (B1 * k1[i] + B3 * k3[i] + B4 * k4[i] + B5 * k5[i] + B6 * k6[i]);
+}
+
+/** Where those slots come to. */
+function arrive(end: A, y: A, n: number, rounding: number, r2: A): void {
+  for (let i = 0; i < n; i++) end[i] = y[i] + (r2[i] - y[rounding + i]);
+}
+
+/** Difference to the embedded formula, into `error`. */
+function differ(error: A, h: number, n: number, k1: A, k3: A, k4: A, k5: A, k6: A, k7: A): void {
+  for (let i = 0; i < n; i++) {
+    error[i] = h * (E1 * k1[i] + E3 * k3[i] + E4 * k4[i] + E5 * k5[i] + E6 * k6[i] + E7 * k7[i]);
+  }
+}
+
+/** The largest of the errors, each over what is allowed to its slot. */
+function norm(error: A, y: A, end: A, n: number, absolute: A, relative: number): number {
+  let worst = 0;
+  for (let i = 0; i < n; i++) {
+    const a = Math.abs(y[i]);
+    const b = Math.abs(end[i]);
+    const ratio = Math.abs(error[i]) / (absolute[i] + relative * (a > b ? a : b));
+    // A trial step so long that its stages make no sense must not pass for a good one.
+    if (!(ratio < Infinity)) return Infinity;
+    if (ratio > worst) worst = ratio;
+  }
+  return worst;
+}
+
+/** The two coefficients of the continuous extension that curvature at both ends gives. */
+function bends(r3: A, r4: A, h: number, from: number, to: number, r2: A, k1: A, k7: A): void {
+  for (let i = from; i < to; i++) {
+    const bend = h * k1[i] - r2[i];
+    r3[i] = bend;
+    r4[i] = r2[i] - h * k7[i] - bend;
+  }
+}
+/** The last one. */
+function twists(r5: A, h: number, from: number, to: number, k1: A, k3: A, k4: A, k5: A, k6: A, k7: A): void {
+  for (let i = from; i < to; i++) {
+    r5[i] = h * (D1 * k1[i] + D3 * k3[i] + D4 * k4[i] + D5 * k5[i] + D6 * k6[i] + D7 * k7[i]);
+  }
+}
+
+/** Adds what a slot moves by, less what it still owes, and keeps what rounding takes of that. */
+function add(y: A, i: number, rounding: number, increment: number): void {
+  const before = y[i];
+  const after = before + increment;
+  y[rounding + i] = after - before - increment;
+  y[i] = after;
+}
+function addWhole(y: A, n: number, rounding: number, r2: A): void {
+  for (let i = 0; i < n; i++) add(y, i, rounding, r2[i] - y[rounding + i]);
+}
+function addPart(y: A, theta: number, n: number, rounding: number, r2: A, r3: A, r4: A, r5: A): void {
+  const rest = 1 - theta;
+  for (let i = 0; i < n; i++) {
+    add(y, i, rounding, theta * (r2[i] + rest * (r3[i] + theta * (r4[i] + rest * r5[i]))) - y[rounding + i]);
+  }
+}
+
 /** A stepper for states of this layout. Allocates here and never again. */
 export function createStepper(layout: Layout, derivative: Derivative, relativeError: number): Stepper {
   const { integrated, advanced, rounding, size } = layout;
@@ -75,6 +160,7 @@ export function createStepper(layout: Layout, derivative: Derivative, relativeEr
   const r3 = new Float64Array(advanced);
   const r4 = new Float64Array(advanced);
   const r5 = new Float64Array(advanced);
+  const error = new Float64Array(integrated);
   const absolute = new Float64Array(integrated);
   const low = new Float64Array(advanced);
   const high = new Float64Array(advanced);
@@ -90,35 +176,18 @@ export function createStepper(layout: Layout, derivative: Derivative, relativeEr
   refit();
 
   function extend(from: number, to: number): void {
-    const h = step;
-    for (let i = from; i < to; i++) {
-      const increment = r2[i];
-      const bend = h * k1[i] - increment;
-      r3[i] = bend;
-      r4[i] = increment - h * k7[i] - bend;
-      r5[i] = h * (D1 * k1[i] + D3 * k3[i] + D4 * k4[i] + D5 * k5[i] + D6 * k6[i] + D7 * k7[i]);
-    }
+    bends(r3, r4, step, from, to, r2, k1, k7);
+    twists(r5, step, from, to, k1, k3, k4, k5, k6, k7);
     extended = to;
-  }
-
-  /** Adds what a slot moves by, less what it still owes, and keeps what rounding takes of that. */
-  function add(y: Float64Array, i: number, increment: number): void {
-    const before = y[i];
-    const after = before + increment;
-    y[rounding + i] = after - before - increment;
-    y[i] = after;
   }
 
   function moveTo(y: Float64Array, theta: number): void {
     if (theta === 1) {
-      for (let i = 0; i < advanced; i++) add(y, i, r2[i] - y[rounding + i]);
+      addWhole(y, advanced, rounding, r2);
       return;
     }
     if (extended < advanced) extend(extended, advanced);
-    const rest = 1 - theta;
-    for (let i = 0; i < advanced; i++) {
-      add(y, i, theta * (r2[i] + rest * (r3[i] + theta * (r4[i] + rest * r5[i]))) - y[rounding + i]);
-    }
+    addPart(y, theta, advanced, rounding, r2, r3, r4, r5);
   }
 
   function hull(y: Float64Array, i: number, out: Float64Array): void {
@@ -164,48 +233,30 @@ export function createStepper(layout: Layout, derivative: Derivative, relativeEr
     },
 
     attempt(time, y, h, end) {
+      const n = integrated;
       step = h;
       stage.set(y);
-      for (let i = 0; i < integrated; i++) stage[i] = y[i] + h * A21 * k1[i];
+      stage2(stage, y, h, n, k1);
       derivative(time + C2 * h, stage, k2);
-      for (let i = 0; i < integrated; i++) stage[i] = y[i] + h * (A31 * k1[i] + A32 * k2[i]);
+      stage3(stage, y, h, n, k1, k2);
       derivative(time + C3 * h, stage, k3);
-      for (let i = 0; i < integrated; i++) stage[i] = y[i] + h * (A41 * k1[i] + A42 * k2[i] + A43 * k3[i]);
+      stage4(stage, y, h, n, k1, k2, k3);
       derivative(time + C4 * h, stage, k4);
-      for (let i = 0; i < integrated; i++) {
-        stage[i] = y[i] + h * (A51 * k1[i] + A52 * k2[i] + A53 * k3[i] + A54 * k4[i]);
-      }
+      stage5(stage, y, h, n, k1, k2, k3, k4);
       derivative(time + C5 * h, stage, k5);
-      for (let i = 0; i < integrated; i++) {
-        stage[i] = y[i] + h * (A61 * k1[i] + A62 * k2[i] + A63 * k3[i] + A64 * k4[i] + A65 * k5[i]);
-      }
+      stage6(stage, y, h, n, k1, k2, k3, k4, k5);
       derivative(end, stage, k6);
-      for (let i = 0; i < integrated; i++) {
-        const increment = h * (B1 * k1[i] + B3 * k3[i] + B4 * k4[i] + B5 * k5[i] + B6 * k6[i]);
-        r2[i] = increment;
-        stage[i] = y[i] + (increment - y[rounding + i]);
-      }
+      increments(r2, h, 0, n, k1, k3, k4, k5, k6);
+      arrive(stage, y, n, rounding, r2);
       derivative(end, stage, k7);
-      let worst = 0;
-      for (let i = 0; i < integrated; i++) {
-        const error = h * (E1 * k1[i] + E3 * k3[i] + E4 * k4[i] + E5 * k5[i] + E6 * k6[i] + E7 * k7[i]);
-        const a = Math.abs(y[i]);
-        const b = Math.abs(stage[i]);
-        const ratio = Math.abs(error) / (absolute[i] + relativeError * (a > b ? a : b));
-        // A trial step so long that its stages make no sense must not pass for a good one.
-        if (!(ratio < Infinity)) return Infinity;
-        if (ratio > worst) worst = ratio;
-      }
-      return worst;
+      differ(error, h, n, k1, k3, k4, k5, k6, k7);
+      return norm(error, y, stage, n, absolute, relativeError);
     },
 
     prepareDense() {
-      const h = step;
-      for (let i = integrated; i < advanced; i++) {
-        r2[i] = h * (B1 * k1[i] + B3 * k3[i] + B4 * k4[i] + B5 * k5[i] + B6 * k6[i]);
-      }
+      increments(r2, step, integrated, advanced, k1, k3, k4, k5, k6);
       extend(0, integrated);
-      for (let i = 0; i < advanced; i++) bounded[i] = 0;
+      bounded.fill(0);
     },
 
     at(y, i, theta) {
