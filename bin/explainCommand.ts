@@ -20,7 +20,7 @@ import {
 import { residualPlot } from '../web/svg/residuals.ts';
 import { Exit } from './exitCodes.ts';
 import { refuse } from './files.ts';
-import { beginsWithMark, nameOf, readScenarioText, STANDARD_INPUT } from './input.ts';
+import { beginsWithMark, nameOf, overItself, readScenarioText, STANDARD_INPUT } from './input.ts';
 import { printExplain, readingName } from './printExplain.ts';
 import { answerJson, type StudyOptions, studyFile } from './study.ts';
 import { paintStdout, say, warn } from './terminal.ts';
@@ -44,6 +44,11 @@ export async function explainCommand(file: string, options: ExplainCommandOption
   const { out, set = [] } = options;
   if (out !== undefined && set.length > 0) {
     warn('--out writes the file with nothing but the cause added; put what --set changes into the file first');
+    return Exit.refused;
+  }
+  const over = out === undefined ? undefined : overItself(file, out);
+  if (over !== undefined) {
+    warn(over);
     return Exit.refused;
   }
   const mappings: ColumnMapping[] = [];

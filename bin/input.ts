@@ -1,5 +1,5 @@
 /** Scenario files from disk or standard input. */
-import { closeSync, fstatSync, openSync, readdirSync, readSync } from 'node:fs';
+import { closeSync, fstatSync, openSync, readdirSync, readSync, statSync } from 'node:fs';
 import path from 'node:path';
 import { nearest } from '../scenarios/wording.ts';
 import { isSystemError, systemReason } from './terminal.ts';
@@ -40,6 +40,16 @@ export function beginsWithMark(file: string): boolean {
       .subarray(0, 3)
       .equals(Buffer.from([0xef, 0xbb, 0xbf]))
   );
+}
+
+/** Why a scenario that was read is not to be written over, or undefined where `out` is another file. */
+export function overItself(file: string, out: string): string | undefined {
+  if (file === STANDARD_INPUT) return undefined;
+  const [read, written] = [file, out].map((name) => statSync(name, { throwIfNoEntry: false, bigint: true }));
+  if (read === undefined || written === undefined || read.dev !== written.dev || read.ino !== written.ino)
+    return undefined;
+  const { dir, name, ext } = path.parse(out);
+  return `--out: ${out} is the file that is read; write for example --out ${path.join(dir, `${name}-new${ext}`)}`;
 }
 
 function readFile(file: string): Buffer {

@@ -3,7 +3,7 @@ import { loadScenario } from '../scenarios/load.ts';
 import { changeNumbers, valueAt } from '../scenarios/setpoints.ts';
 import { findTuning, type TuneAnswer } from '../studies/tune.ts';
 import { Exit } from './exitCodes.ts';
-import { beginsWithMark, nameOf } from './input.ts';
+import { beginsWithMark, nameOf, overItself } from './input.ts';
 import { printTune } from './printTune.ts';
 import { answerJson, fileReport, type StudyOptions, studyFile } from './study.ts';
 import { paintStdout, say, warn } from './terminal.ts';
@@ -18,6 +18,11 @@ export async function tuneCommand(file: string, options: TuneCommandOptions): Pr
   const { out, set = [] } = options;
   if (out !== undefined && set.length > 0) {
     warn('--out writes the file with nothing but setpoints changed; put what --set changes into the file first');
+    return Exit.refused;
+  }
+  const over = out === undefined ? undefined : overItself(file, out);
+  if (over !== undefined) {
+    warn(over);
     return Exit.refused;
   }
   const reports = options.report === undefined ? undefined : await import('../web/report/tune.ts');

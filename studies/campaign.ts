@@ -232,6 +232,8 @@ export function createCampaign(values: ScenarioValues, plan: CampaignPlan): Camp
     const x = drawn(i);
     const { plant: drawnPlant, tick } = caseOf(i, () => {});
     const list = drawnPlant === undefined ? [] : lateOverrides(values, drawnPlant, tick * tick_s);
+    // With every accuracy settled there is none left that the file could ask to be drawn within.
+    if (settled.length > 0) list.push('uncertain=[]');
     inputs.forEach((input, d) => {
       const path = d === momentAt ? 'power.lostAt' : input.path;
       list.push(`${path}=${input.dimension === undefined ? x[d] : exactQuantity(x[d], input.dimension)}`);
@@ -324,7 +326,7 @@ export interface CampaignAnswer {
   readonly quantiles: readonly { readonly share: number; readonly spare: number }[];
   readonly histogram: readonly Bin[];
   readonly inputs: readonly InputShare[];
-  /** The worst first. */
+  /** The worst first, of those that could be simulated. */
   readonly worst: readonly WorstCase[];
 }
 
@@ -379,17 +381,20 @@ export function foldCampaign(campaign: Campaign, plan: CampaignPlan, rows: Float
         correlation: rankCorrelation(columns[d], spares),
       };
     }),
-    worst: order.slice(0, WORST).map((i) => {
-      const stroke = rows[i * width + 1];
-      return {
-        number: i,
-        spare: spares[i],
-        stroke,
-        outcome: outcomeOf(i, stroke),
-        drawn: [...campaign.drawn(i)],
-        overrides: campaign.overrides(i),
-      };
-    }),
+    worst: order
+      .filter((i) => outcomeOf(i, 0) !== 'not simulated')
+      .slice(0, WORST)
+      .map((i) => {
+        const stroke = rows[i * width + 1];
+        return {
+          number: i,
+          spare: spares[i],
+          stroke,
+          outcome: outcomeOf(i, stroke),
+          drawn: [...campaign.drawn(i)],
+          overrides: campaign.overrides(i),
+        };
+      }),
   };
 }
 

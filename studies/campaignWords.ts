@@ -23,9 +23,10 @@ export const strokeName = (s: RequiredStroke): string =>
   `${s.valve} ${s.direction}${s.strokes > 1 ? ` ${s.stroke}/${s.strokes}` : ''}`;
 
 /** The answer, in a sentence. */
-export function campaignSaid({ met, runs, strokes }: CampaignAnswer): string {
+export function campaignSaid({ met, runs, strokes, notSimulated: n }: CampaignAnswer): string {
   const count = strokes.length === 1 ? 'The required stroke meets' : `All ${strokes.length} required strokes meet`;
-  return `${count} the requirement in ${Math.round(met.value * runs)} of ${runs} runs; 95 % interval ${interval(met)}.`;
+  const others = n === 0 ? '' : ` ${n} of the others could not be simulated.`;
+  return `${count} the requirement in ${Math.round(met.value * runs)} of ${runs} runs; 95 % interval ${interval(met)}.${others}`;
 }
 
 /** What margins of whole runs are. */

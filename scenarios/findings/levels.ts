@@ -36,7 +36,8 @@ export function findNeighbours(look: Look, rungs: readonly Rung[], unit: 'm' | '
     const accuracies = high.accuracy + low.accuracy;
     // Contacts set alike may act in either order; but the permissive has to come before the pumps stop.
     const alike = high.mayTouch && gap === 0 && high.path !== 'panel.level.stop';
-    if (gap < 0 || gap >= accuracies || alike) continue;
+    // Inches and millimetres do not come out even in metres.
+    if (gap < 0 || gap >= accuracies * (1 - 1e-9) || alike) continue;
     look.add(
       'switches within accuracies',
       `${high.name} (${show(high.value)}) and ${low.name} (${show(low.value)}) are ${apart(gap)} apart, and their switches may be off by ${apart(accuracies)} together`,

@@ -89,6 +89,12 @@ test('what cannot be tuned or written is refused', { timeout: 300_000 }, async (
   place.write('unit.yaml', demo('mill-creek'));
   const both = await place.here(['tune', 'unit.yaml', '--out', 'x.yaml', '--set', 'start.pressure=120 psig']);
   expect([both.code, both.stderr]).toEqual([2, expect.stringContaining('put what --set changes into the file first')]);
+  const own = await place.here(['tune', 'unit.yaml', '--out', './unit.yaml']);
+  expect([own.code, own.stderr]).toEqual([2, expect.stringContaining('./unit.yaml is the file that is read')]);
+  expect(own.stderr).toContain('--out unit-new.yaml');
+  const cause = await place.here(['explain', 'unit.yaml', '--seen', 'none.yaml', '--out', 'unit.yaml']);
+  expect([cause.code, cause.stderr]).toEqual([2, expect.stringContaining('is the file that is read')]);
+  expect(readFileSync(place.at('unit.yaml'), 'utf8')).toBe(demo('mill-creek'));
   place.write('bare.yaml', PASSING);
   const bare = await place.here(['tune', 'bare.yaml']);
   expect([bare.code, bare.stderr]).toEqual([2, expect.stringContaining('there is nothing to tune')]);

@@ -3,6 +3,7 @@ import { describe, expect, test } from 'vitest';
 import { formatFaults, loadScenario, replay, type Scenario } from '../../scenarios/index.ts';
 import type { Distribution } from '../../scenarios/uncertain.ts';
 import { exactQuantity, readQuantity } from '../../scenarios/units.ts';
+import { campaignSaid } from '../../studies/campaignWords.ts';
 import {
   type Campaign,
   type CampaignAnswer,
@@ -372,7 +373,10 @@ describe('a case', () => {
     expect(Math.abs(answer.notSimulated / 240 - 1 / 3)).toBeLessThanOrEqual(1 / 30);
     expect(answer.met.value).toBeLessThanOrEqual(1 - answer.notSimulated / 240);
     expect(answer.firstRefusal).toMatch(/valves\.0\.rod: the rod must be thinner/);
-    expect(answer.worst[0].outcome).toBe('not simulated');
+    // The worst are those that were simulated: what could not be cannot be replayed either.
+    expect(answer.worst.map((w) => w.outcome)).not.toContain('not simulated');
+    expect(answer.worst).toHaveLength(10);
+    expect(campaignSaid(answer)).toContain(`${answer.notSimulated} of the others could not be simulated.`);
   });
 });
 
@@ -464,6 +468,11 @@ describe('the section "uncertain"', () => {
       ['panel.pressure.low.at', 'panel.pressure.low.accuracy'],
       ['start.pressure', 'start.gaugeAccuracy'],
     ]);
+    // Every case is replayed by what it was drawn to, although no accuracy is left to draw within.
+    const [worst] = campaignOf(text, 16).answer.worst;
+    const replayed = load(text, ...worst.overrides);
+    expect(replayed.plant.start.gasPressure_Pa).toBe(worst.drawn[1]);
+    expect(replayed.plant.panel.contacts[0].trip).toBe(worst.drawn[0]);
     // 8 barg at 1 bara.
     expect(uncertain[0].distribution).toEqual({ kind: 'uniform', from: 8.8e5, to: 9.2e5 });
     expect(uncertain[1].distribution).toEqual({ kind: 'uniform', from: 10.9e5, to: 11.1e5 });
