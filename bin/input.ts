@@ -42,12 +42,22 @@ export function beginsWithMark(file: string): boolean {
   );
 }
 
+/** What tells a file from every other, whatever it is called; undefined where that cannot be found out. */
+function placeOf(file: string): string | undefined {
+  try {
+    const { dev, ino } = statSync(file, { bigint: true });
+    return `${dev}/${ino}`;
+  } catch (error) {
+    if (!isSystemError(error)) throw error;
+    return undefined;
+  }
+}
+
 /** Why a scenario that was read is not to be written over, or undefined where `out` is another file. */
 export function overItself(file: string, out: string): string | undefined {
   if (file === STANDARD_INPUT) return undefined;
-  const [read, written] = [file, out].map((name) => statSync(name, { throwIfNoEntry: false, bigint: true }));
-  if (read === undefined || written === undefined || read.dev !== written.dev || read.ino !== written.ino)
-    return undefined;
+  const [read, written] = [file, out].map(placeOf);
+  if (read === undefined || read !== written) return undefined;
   const { dir, name, ext } = path.parse(out);
   return `--out: ${out} is the file that is read; write for example --out ${path.join(dir, `${name}-new${ext}`)}`;
 }

@@ -169,8 +169,8 @@ export interface Network {
 
 const LEAST_ABSOLUTE_PRESSURE_Pa = 1e4;
 
-// Places in a trial: the two totals, drop and slope of header and return main there, the drive of a branch. In an array, as the sums are: a number
-// that a call hands over, or that closures share, is allocated anew each time.
+// Places in a trial: the two totals, drop and slope of header and return main there, and the drive of the branch looked
+// at. In an array, as the sums are: a number that a call hands over, or that closures share, is allocated anew each time.
 const [Q, HEADER_DROP, HEADER_SLOPE, GIVEN, MAIN_DROP, MAIN_SLOPE, DRIVE] = [0, 1, 2, 3, 4, 5, 6] as const;
 // Places in the sums over branches: flow in and back; slopes times the areas they act on and through.
 const [IN, BACK, IN_IN, IN_OUT, OUT_IN, OUT_OUT] = [0, 1, 2, 3, 4, 5] as const;

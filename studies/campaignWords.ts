@@ -39,7 +39,7 @@ export const CAMPAIGN_HOLDS =
 /** What became of a stroke where it did not complete. */
 export const otherwiseText = ({ outcomes }: CampaignAnswer['strokes'][number]): string =>
   Object.entries(outcomes)
-    .filter(([outcome]) => outcome !== 'completed' && outcome !== 'not simulated')
+    .filter(([outcome]) => outcome !== 'completed')
     .map(([outcome, n]) => `${outcome} ${n}`)
     .join(', ');
 

@@ -3,7 +3,7 @@ import { describe, expect, test } from 'vitest';
 import { formatFaults, loadScenario, replay, type Scenario } from '../../scenarios/index.ts';
 import type { Distribution } from '../../scenarios/uncertain.ts';
 import { exactQuantity, readQuantity } from '../../scenarios/units.ts';
-import { campaignSaid } from '../../studies/campaignWords.ts';
+import { campaignSaid, otherwiseText } from '../../studies/campaignWords.ts';
 import {
   type Campaign,
   type CampaignAnswer,
@@ -376,6 +376,7 @@ describe('a case', () => {
     // The worst are those that were simulated: what could not be cannot be replayed either.
     expect(answer.worst.map((w) => w.outcome)).not.toContain('not simulated');
     expect(answer.worst).toHaveLength(10);
+    expect(otherwiseText(answer.strokes[0])).toContain(`not simulated ${answer.notSimulated}`);
     expect(campaignSaid(answer)).toContain(`${answer.notSimulated} of the others could not be simulated.`);
   });
 });
